@@ -1,0 +1,67 @@
+"""Make it or buy it: the cost of a machined component, made by a route or bought from a supplier.
+
+The public names load when they are first used, so that a command starts at once.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from costmodel.crossings import break_even_volumes
+    from costmodel.decision import decide
+    from costmodel.errors import InputError
+    from costmodel.landed_cost import landed_cost
+    from costmodel.make_or_buy import alternative_cost, compare
+    from costmodel.part_cost import part_cost
+    from costmodel.payback import cumulative_saving, payback
+    from costmodel.reading import read_part, read_quotes, read_rates, read_study
+    from costmodel.records.address import sweep
+    from costmodel.sensitivity import swings
+    from costmodel.uncertainty import simulate
+
+_HOMES = {
+    "InputError": "errors",
+    "alternative_cost": "make_or_buy",
+    "break_even_volumes": "crossings",
+    "compare": "make_or_buy",
+    "cumulative_saving": "payback",
+    "decide": "decision",
+    "landed_cost": "landed_cost",
+    "part_cost": "part_cost",
+    "payback": "payback",
+    "read_part": "reading",
+    "read_quotes": "reading",
+    "read_rates": "reading",
+    "read_study": "reading",
+    "simulate": "uncertainty",
+    "sweep": "records.address",
+    "swings": "sensitivity",
+}
+
+__all__ = [
+    "InputError",
+    "alternative_cost",
+    "break_even_volumes",
+    "compare",
+    "cumulative_saving",
+    "decide",
+    "landed_cost",
+    "part_cost",
+    "payback",
+    "read_part",
+    "read_quotes",
+    "read_rates",
+    "read_study",
+    "simulate",
+    "sweep",
+    "swings",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A public name from its module, at first use."""
+    if name in _HOMES:
+        return getattr(import_module(f"costmodel.{_HOMES[name]}"), name)
+    raise AttributeError(f"module costmodel has no attribute {name}")

@@ -1,0 +1,194 @@
+"""The decision: make or buy, how sure, on what conditions. The rules of the verdict stand here and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, NamedTuple, get_args
+
+import numpy as np
+
+from costmodel.cost_lines import Flag
+from costmodel.crossings import Crossing, break_even_volumes
+from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
+from costmodel.payback import Payback, payback
+from costmodel.records.study import RateBasis, Study, fingerprint
+from costmodel.register import Assumption, freshness_flags, register
+from costmodel.sensitivity import Swing, swings
+from costmodel.uncertainty import Outcome, simulate
+from costmodel.units import Number
+
+Answer = Literal["make", "buy", "too close to call"]
+
+
+class BasisView(NamedTuple):
+    """Both sides on one rate basis, today's running cost with once-costs levelled [money/part]."""
+
+    basis: RateBasis
+    make: float
+    buy: float
+
+    @property
+    def answer(self) -> Literal["make", "buy"]:
+        """The cheaper side on this basis."""
+        return "make" if self.make < self.buy else "buy"
+
+
+class MachineHours(NamedTuple):
+    """Hours a year that the made alternative needs of a machine, and those free [h/yr]."""
+
+    machine: str
+    needed: float
+    free: float
+
+    @property
+    def short(self) -> float:
+        """Hours missing [h/yr]; zero where they fit."""
+        return max(0.0, self.needed - self.free)
+
+
+class Verdict(NamedTuple):
+    """The recommendation in one word, the alternative it names or leans to, and why."""
+
+    answer: Answer
+    alternative: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Everything the decision page shows, computed once."""
+
+    study: Study
+    fingerprint: str
+    comparison: Comparison
+    make: AlternativeCost
+    buy: AlternativeCost
+    verdict: Verdict
+    outcome: Outcome
+    bases: tuple[BasisView, ...]
+    capacity: tuple[MachineHours, ...]
+    payback: Payback
+    crossings: tuple[Crossing, ...]
+    crossing_range: tuple[int, int]
+    swings: tuple[Swing, ...]
+    register: tuple[Assumption, ...]
+    flags: tuple[Flag, ...]
+
+    def conditions(self) -> tuple[Swing, ...]:
+        """What must stay true: the inputs whose switching value lies in their range, nearest first."""
+        found = [swing for swing in self.swings if swing.switching is not None]
+        return tuple(sorted(found, key=lambda swing: abs(swing.distance or np.inf)))
+
+    def status_counts(self) -> dict[str, int]:
+        """How many assumptions are guessed, quoted, measured."""
+        return {
+            status: sum(row.status == status for row in self.register)
+            for status in ("guess", "quoted", "measured")
+        }
+
+
+def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
+    """Compare the best way to make with the best way to buy, both chosen on the base values, and judge."""
+    comparison = compare(study)
+    make, buy = _best(comparison, "make"), _best(comparison, "buy")
+    outcome = simulate(study, make.name, buy.name, draws=draws, seed=seed)
+    bases = tuple(_on_basis(study, basis, make.name, buy.name) for basis in get_args(RateBasis))
+    capacity = machine_hours(study, make)
+    low, high = volume_range(study)
+    return Decision(
+        study=study,
+        fingerprint=fingerprint(study),
+        comparison=comparison,
+        make=make,
+        buy=buy,
+        verdict=judge(outcome, bases, capacity, make, buy),
+        outcome=outcome,
+        bases=bases,
+        capacity=capacity,
+        payback=payback(study, comparison.current.name, make.name),
+        crossings=break_even_volumes(study, make.name, buy.name, low, high),
+        crossing_range=(low, high),
+        swings=swings(study, make.name, buy.name),
+        register=register(study),
+        flags=(*freshness_flags(study), *_all_flags(comparison)),
+    )
+
+
+def _best(comparison: Comparison, kind: str) -> AlternativeCost:
+    """The alternative of a kind whose cash over the horizon is worth least."""
+    costs = [cost for cost in comparison.alternatives.values() if cost.kind == kind]
+    return min(costs, key=lambda cost: float(comparison.worth[cost.name]))
+
+
+def volume_range(study: Study) -> tuple[int, int]:
+    """Yearly volumes worth looking at: from a twentieth of the demand to three times it."""
+    per_year = float(study.demand.per_year)
+    return int(np.ceil(per_year / 20.0)), int(np.ceil(per_year * 3.0))
+
+
+def _on_basis(study: Study, basis: RateBasis, make: str, buy: str) -> BasisView:
+    costs = [alternative_cost(study, name, basis) for name in (make, buy)]
+    made, bought = (float(levelled_per_part(study, cost)) for cost in costs)
+    return BasisView(basis, made, bought)
+
+
+def levelled_per_part(study: Study, cost: AlternativeCost) -> Number:
+    """Today's running cost and once-costs as equal yearly amounts, a part [money/part]."""
+    paid_once = levelled(once_worth(cost, study, with_stock=False), study)
+    return (cost.per_year() + paid_once) / study.demand.per_year
+
+
+def machine_hours(study: Study, cost: AlternativeCost) -> tuple[MachineHours, ...]:
+    """Hours needed against hours free, for every machine whose free hours the study states."""
+    return tuple(
+        MachineHours(name, float(cost.machine_hours(name)), float(hours.free_hours))
+        for name, hours in study.capacity.items()
+    )
+
+
+def judge(
+    outcome: Outcome,
+    bases: Iterable[BasisView],
+    capacity: Iterable[MachineHours],
+    make: AlternativeCost,
+    buy: AlternativeCost,
+) -> Verdict:
+    """The rules of the verdict.
+
+    Making or buying is recommended where the 10 to 90 % range of the advantage does not hold zero, every rate
+    basis gives the same answer, and the hours that making needs are there. Otherwise it is too close to call,
+    and the reasons say why.
+    """
+    low, middle, high = outcome.advantage
+    side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
+    winner = make if side == "make" else buy
+    chance = outcome.chance if side == "make" else 1.0 - outcome.chance
+    sure = f"{SIDE_WORDS[side]} costs less cash over the horizon in {chance:.0%} of draws"
+    against = _reasons_against(low <= 0.0 <= high, side, bases, capacity)
+    if against:
+        return Verdict("too close to call", winner.name, (sure, *against))
+    return Verdict(side, winner.name, (sure, "every rate basis gives the same answer"))
+
+
+SIDE_WORDS = {"make": "making", "buy": "buying"}
+
+
+def _reasons_against(
+    holds_zero: bool, side: str, bases: Iterable[BasisView], capacity: Iterable[MachineHours]
+) -> tuple[str, ...]:
+    reasons = []
+    if holds_zero:
+        reasons.append("the 10 to 90 % range of the gap holds zero")
+    other = [view.basis for view in bases if view.answer != side]
+    if other:
+        reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
+    for hours in capacity:
+        if hours.short > 0.0 and side == "make":
+            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h of {hours.needed:.0f} h a year")
+    return tuple(reasons)
+
+
+def _all_flags(comparison: Comparison) -> tuple[Flag, ...]:
+    flags = (flag for cost in comparison.alternatives.values() for flag in cost.flags)
+    return tuple(dict.fromkeys(flags))

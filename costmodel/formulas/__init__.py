@@ -1,0 +1,1 @@
+"""Pure, vectorised, sourced formulas. They know numbers only: no records, no files."""

@@ -1,0 +1,303 @@
+"""Alternatives side by side: what each costs a part, a year and once, its cash by month, and where they cross."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Literal, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from costmodel.cost_lines import VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.formulas import annuity, month_weights, rate_bases
+from costmodel.landed_cost import landed_cost
+from costmodel.part_cost import part_cost
+from costmodel.records.study import Alternative, RateBasis, Study
+from costmodel.supply import DAYS_PER_YEAR, STOCK, LeadTime, Stock, stock_lines, stock_of
+from costmodel.units import Number
+
+MONTHS_PER_YEAR = 12
+Kind = Literal["make", "buy", "split"]
+
+
+class Portion(NamedTuple):
+    """The part of the volume that one route or supplier carries: its share, its lines, its stock."""
+
+    share: Number
+    sheet: CostSheet
+    stock: Stock
+
+
+@dataclass(frozen=True)
+class AlternativeCost:
+    """One alternative at the study's volume: every line of every portion, and the totals they sum to."""
+
+    name: str
+    title: str
+    kind: Kind
+    current: bool
+    per_year_parts: Number
+    portions: tuple[Portion, ...]
+    flags: tuple[Flag, ...]
+
+    def per_year(self, keep: Callable[[Line], bool] = lambda line: True) -> Number:
+        """Running cost a year [money/yr] of the lines kept."""
+        return total(portion.sheet.per_year(keep) for portion in self.portions)
+
+    def per_part(self, keep: Callable[[Line], bool] = lambda line: True) -> Number:
+        """Running cost of a good part at the point of use [money/part]."""
+        return self.per_year(keep) / self.per_year_parts
+
+    def once(self) -> Number:
+        """What is paid once [money]; money that goes into stock and comes back is apart, in `tied_up`."""
+        return total(portion.sheet.once(lambda line: line.step != STOCK) for portion in self.portions)
+
+    def tied_up(self) -> Number:
+        """Money in stock and in payment before receipt [money]."""
+        return total(portion.stock.shelf_value + portion.stock.prepaid for portion in self.portions)
+
+    def short_per_year(self) -> Number:
+        """Parts a year expected to be missing when asked for [part/yr]."""
+        return total(portion.stock.short_per_year for portion in self.portions)
+
+    def hands_on_hours(self) -> Number:
+        """Hours a year that people work on it [h/yr]."""
+        return self._hours("hands-on")
+
+    def machine_hours(self, machine: str) -> Number:
+        """Hours a year that it needs of a machine [h/yr]."""
+        return self._hours("machine", machine)
+
+    def _hours(self, kind: str, resource: str = "") -> Number:
+        return total(
+            portion.sheet.minutes_per_part(kind, resource)
+            * portion.sheet.rhythm.per_year
+            / rate_bases.MINUTES_PER_HOUR
+            for portion in self.portions
+        )
+
+
+def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
+    """Cost one alternative of a study, on its rate basis or another; a split costs each share at its volume."""
+    alternative = study.alternatives[name]
+    chosen = basis or study.finance.basis
+    if alternative.shares:
+        portions = tuple(
+            _portion(study, study.alternatives[other], chosen, portion.share)
+            for other, portion in alternative.shares.items()
+        )
+    else:
+        portions = (_portion(study, alternative, chosen, 1.0),)
+    return AlternativeCost(
+        name=name,
+        title=alternative.title,
+        kind="split" if alternative.shares else "make" if alternative.make else "buy",
+        current=alternative.current,
+        per_year_parts=study.demand.per_year,
+        portions=portions,
+        flags=(
+            *_override_flags(alternative),
+            *(flag for portion in portions for flag in portion.sheet.flags),
+        ),
+    )
+
+
+def _override_flags(alternative: Alternative) -> tuple[Flag, ...]:
+    return (
+        (Flag(alternative.name, f"compared all the same: {alternative.override}"),)
+        if alternative.override
+        else ()
+    )
+
+
+def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Number) -> Portion:
+    per_year = study.demand.per_year * share
+    lot = alternative.lot if alternative.lot is not None else per_year / _orders(alternative)
+    if alternative.make:
+        route = study.part.routes[alternative.make]
+        contributions = {name: hours.contribution for name, hours in study.capacity.items()}
+        made = part_cost(
+            study.part,
+            route,
+            study.rates,
+            lot=lot,
+            per_year=per_year,
+            basis=basis,
+            contributions=contributions,
+        )
+        lead_time = LeadTime(route.lead_time, route.lead_time_sd)
+        return _with_stock(study, alternative, share, made, lead_time, per_year, lot, 0.0)
+    quote = study.quotes[alternative.buy]
+    bought = landed_cost(
+        quote,
+        study.rates,
+        lot=lot,
+        per_year=per_year,
+        as_of=study.as_of,
+        interest=study.finance.discount_rate,
+    )
+    lead_time = LeadTime(quote.lead_time, quote.lead_time_sd)
+    prepaid = bought.unit_price * bought.prepaid_days / DAYS_PER_YEAR
+    return _with_stock(
+        study, alternative, share, bought, lead_time, per_year, bought.rhythm.shipment, prepaid
+    )
+
+
+def _orders(alternative: Alternative) -> Number:
+    assert alternative.orders_per_year is not None
+    return alternative.orders_per_year
+
+
+def _with_stock(
+    study: Study,
+    alternative: Alternative,
+    share: Number,
+    sheet: CostSheet,
+    lead_time: LeadTime,
+    per_year: Number,
+    order: Number,
+    prepaid: Number,
+) -> Portion:
+    stock = stock_of(
+        sheet,
+        lead_time,
+        study.demand,
+        study.finance,
+        per_year=per_year,
+        order=order,
+        prepaid_per_part=prepaid,
+    )
+    lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
+    if alternative.current:
+        lines = tuple(_already_paid(line) for line in lines)
+    return Portion(share, replace(sheet, lines=lines), stock)
+
+
+def _already_paid(line: Line) -> Line:
+    if line.level == "once" and line.step != STOCK:
+        return line._replace(amount=0.0, note=f"{line.note} paid already: counts nothing".strip())
+    return line
+
+
+class CashGroup(NamedTuple):
+    """Cash that moves alike: yearly money at today's volume and prices, its growth, its months."""
+
+    per_year: Number
+    grows_with_volume: bool
+    series: str
+    first_month: int
+    last_month: int
+
+
+def cash_groups(cost: AlternativeCost, study: Study) -> tuple[CashGroup, ...]:
+    """The running cash lines of an alternative, summed by what makes them change over time."""
+    sums: dict[tuple[bool, str, int, int], Number] = {}
+    for portion in cost.portions:
+        rhythm = portion.sheet.rhythm
+        levels: dict[tuple[bool, str, int, int, str, str], Number] = {}
+        for line in portion.sheet.lines:
+            if line.level == "once" or not is_cash(line):
+                continue
+            last = int(np.minimum(line.last_month, study.finance.horizon))
+            key = (line.level in VOLUME_LEVELS, line.series, line.first_month, last, line.level, line.step)
+            key = key if line.level == "load" else (*key[:5], "")
+            levels[key] = levels[key] + line.amount if key in levels else line.amount
+        for (volume, series, first, last, level, step), amount in levels.items():
+            yearly = amount * rhythm.per_part(level, step) * rhythm.per_year  # type: ignore[arg-type]
+            group = (volume, series, first, last)
+            sums[group] = sums[group] + yearly if group in sums else yearly
+    return tuple(CashGroup(amount, *group) for group, amount in sums.items() if group[2] <= group[3])
+
+
+def once_cash(cost: AlternativeCost, study: Study, with_stock: bool = True) -> dict[int, Number]:
+    """What is paid once, by month [money]; what ends with the horizon stands in its last month."""
+    months: dict[int, Number] = {}
+    for portion in cost.portions:
+        for line in portion.sheet.lines:
+            if line.level == "once" and is_cash(line) and (with_stock or line.step != STOCK):
+                month = int(np.minimum(line.first_month, study.finance.horizon))
+                months[month] = months[month] + line.amount if month in months else line.amount
+    return months
+
+
+def _yearly_growth(group: CashGroup, study: Study) -> Number:
+    prices = study.rates.indices[group.series].yearly_change if group.series else 0.0
+    volume = study.demand.growth if group.grows_with_volume else 0.0
+    return (1.0 + prices) * (1.0 + volume) - 1.0
+
+
+def monthly_interest(study: Study) -> Number:
+    """The discount rate of a month [fraction] that compounds to the study's rate a year."""
+    return annuity.periodic_rate(study.finance.discount_rate, MONTHS_PER_YEAR)
+
+
+def once_worth(cost: AlternativeCost, study: Study, with_stock: bool = True) -> Number:
+    """Worth today of what is paid once, less what comes back at the end [money]; stock money in it or not."""
+    interest = monthly_interest(study)
+    return total(
+        amount * month_weights.level_weight(interest, month, month)
+        for month, amount in once_cash(cost, study, with_stock).items()
+    )
+
+
+def present_worth(cost: AlternativeCost, study: Study) -> Number:
+    """Worth today of the cash an alternative costs over the horizon [money]; allocated lines have no part in it."""
+    interest = monthly_interest(study)
+    return once_worth(cost, study) + total(
+        group.per_year
+        / MONTHS_PER_YEAR
+        * month_weights.growing_weight(
+            interest,
+            annuity.periodic_rate(_yearly_growth(group, study), MONTHS_PER_YEAR),
+            group.first_month,
+            group.last_month,
+        )
+        for group in cash_groups(cost, study)
+    )
+
+
+def levelled(worth: Number, study: Study) -> Number:
+    """The equal yearly amount over the horizon that is worth the same today [money/yr]."""
+    weight = month_weights.level_weight(monthly_interest(study), 1, study.finance.horizon)
+    return worth * MONTHS_PER_YEAR / weight
+
+
+def cash_by_month(cost: AlternativeCost, study: Study, with_stock: bool = True) -> npt.NDArray[np.float64]:
+    """Cash an alternative costs in month 0 to the horizon [money], months first, the draws behind."""
+    months = study.finance.horizon
+    once = once_cash(cost, study, with_stock)
+    groups = cash_groups(cost, study)
+    growth = [annuity.periodic_rate(_yearly_growth(group, study), MONTHS_PER_YEAR) for group in groups]
+    flows: list[Number] = []
+    for month in range(months + 1):
+        running = total(
+            group.per_year / MONTHS_PER_YEAR * (1.0 + rate) ** month
+            for group, rate in zip(groups, growth, strict=True)
+            if group.first_month <= month <= group.last_month
+        )
+        flows.append(running + once.get(month, 0.0))
+    return np.stack(np.broadcast_arrays(*flows))
+
+
+class Comparison(NamedTuple):
+    """Every alternative of a study at the same volume and point of use."""
+
+    study: Study
+    basis: RateBasis
+    alternatives: dict[str, AlternativeCost]
+    worth: dict[str, Number]
+
+    @property
+    def current(self) -> AlternativeCost:
+        """How it is done today."""
+        return next(cost for cost in self.alternatives.values() if cost.current)
+
+
+def compare(study: Study, basis: RateBasis | None = None, names: Iterable[str] = ()) -> Comparison:
+    """Cost every alternative of a study, or those named, on one rate basis."""
+    chosen = basis or study.finance.basis
+    costs = {name: alternative_cost(study, name, chosen) for name in names or study.alternatives}
+    return Comparison(
+        study, chosen, costs, {name: present_worth(cost, study) for name, cost in costs.items()}
+    )

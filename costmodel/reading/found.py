@@ -1,0 +1,48 @@
+"""Gathers problems while files are read, so that one run names them all."""
+
+from __future__ import annotations
+
+import difflib
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import ValidationError
+
+from costmodel.errors import InputError, Problem
+from costmodel.records.faults import problems
+from costmodel.records.fields import Record
+
+RecordType = TypeVar("RecordType", bound=Record)
+
+
+class Found:
+    """The problems of every file read so far."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def add(self, file: Path, place: str, value: str, expected: str, remedy: str) -> None:
+        """Note one problem."""
+        self.problems.append(Problem(file.name, place, value, expected, remedy))
+
+    def record(
+        self, kind: type[RecordType], raw: object, file: Path, place: str = "", home: str = ""
+    ) -> RecordType | None:
+        """The record of these raw fields, or None with its problems noted under `place`."""
+        try:
+            return kind.model_validate(raw, context={"from_file": True, "home_currency": home})
+        except ValidationError as error:
+            self.problems += problems(error, file.name, kind.model_fields, place)
+        return None
+
+    def stop(self) -> None:
+        """Raise InputError with every problem noted so far, if there is one."""
+        if self.problems:
+            raise InputError(self.problems)
+
+
+def near_file(path: Path) -> str:
+    """The remedy for a file that is not there: the nearest name in its folder."""
+    names = [item.name for item in path.parent.glob("*")] if path.parent.is_dir() else []
+    near = difflib.get_close_matches(path.name, names, n=1)
+    return f'Did you mean "{near[0]}"?' if near else "Correct the path or write the file."

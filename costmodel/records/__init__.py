@@ -1,0 +1,1 @@
+"""What people write, frozen and self-validating: parts, routes, rates, quotes, studies. No arithmetic."""

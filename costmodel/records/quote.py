@@ -1,0 +1,86 @@
+"""A supplier's offer for one part, as the buyer keeps it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from typing import Literal
+
+import numpy as np
+
+from costmodel.records import quantities as q
+from costmodel.records.faults import Fault
+from costmodel.records.fields import Name, Named, Record
+
+DeliveryTerm = Literal["EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF"]
+
+
+class Tier(Record):
+    """From this order quantity on, every part of the order costs this price."""
+
+    name: Name
+    quantity: q.Parts
+    price: q.OwnMoney
+    currency: str
+
+
+class Quote(Record):
+    """An offer: price by quantity, one-off charges, terms, times, and how its parts have proved.
+
+    Money is in the offer's own currency. ``duties`` and ``entry_fees`` name rows of the rates: who cleared
+    them stands there; the library classifies nothing. ``deposit_days`` and ``balance_days`` are days before
+    receipt, so that net 30 is -30 d. ``series`` names the index that the price follows over the years.
+    """
+
+    name: Name
+    title: str
+    part: Name
+    revision: str
+    currency: str
+    delivery_term: DeliveryTerm
+    place: str
+    valid_from: datetime.date
+    valid_to: datetime.date
+    tiers: Named[Tier]
+    minimum_order: q.Parts
+    equipment: q.OwnMoney = 0.0
+    qualification: q.OwnMoney = 0.0
+    first_article: q.OwnMoney = 0.0
+    packaging: q.OwnMoney = 0.0
+    freight: str = ""
+    duties: tuple[str, ...] = ()
+    entry_fees: tuple[str, ...] = ()
+    content_share: q.Fraction = 0.0
+    packed_mass: q.AnyKilograms
+    packed_volume: q.AnyCubicMillimetres
+    lead_time: q.Days
+    lead_time_sd: q.Days
+    deposit_share: q.Fraction = 0.0
+    deposit_days: q.Days = 0.0
+    balance_days: q.SignedDays = 0.0
+    rejected_at_receipt: q.Fraction
+    rejected_at_assembly: q.Fraction
+    rejected_in_field: q.Fraction
+    credited: q.Fraction = 0.0
+    contact_cost: q.MoneyPerYear = 0.0
+    series: str = ""
+    source: str
+    status: Literal["guess", "quoted", "measured"]
+
+    def rules(self) -> Iterator[Fault]:
+        """Tiers rise in quantity; an offer ends after it begins."""
+        breaks = [tier.quantity for tier in self.tiers.values()]
+        for name, lower, upper in zip(list(self.tiers)[1:], breaks, breaks[1:], strict=False):
+            if np.any(upper <= lower):
+                yield Fault(
+                    f"tiers.{name}",
+                    f"{upper:g} after {lower:g}",
+                    "quantities in rising order",
+                    "Sort the breaks.",
+                )
+        if not self.tiers:
+            yield Fault("tiers", "", "at least one price", "Add a row with quantity and price.")
+        if self.valid_to < self.valid_from:
+            yield Fault(
+                "valid_to", f"{self.valid_to}", f"a day after {self.valid_from}", "Correct one of the two."
+            )

@@ -1,0 +1,281 @@
+"""The rates of one year: what an hour, a kilogram, a tool, a processor, a shipment costs, and since when."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from typing import Literal
+
+import numpy as np
+
+from costmodel.records import quantities as q
+from costmodel.records.faults import Fault
+from costmodel.records.fields import Count, Name, Named, Record, Sourced
+
+
+class Machine(Sourced):
+    """A machine's yearly sheet and its clock: what an hour is made of and how fast the machine moves."""
+
+    headline = "purchase_price"
+
+    purchase_price: q.Money
+    low: q.MaybeMoney = None
+    high: q.MaybeMoney = None
+    salvage: q.Money
+    life: q.Years
+    interest: q.Fraction
+    space: Name
+    floor_area: q.SquareMetres
+    energy: Name
+    power: q.Kilowatts
+    load_factor: q.Fraction
+    maintenance: q.MoneyPerYear
+    consumables: q.MoneyPerHour
+    practical_hours: q.HoursPerYear
+    budgeted_hours: q.HoursPerYear
+    operator: Name
+    rapid: q.FeedSpeed
+    tool_change: q.Minutes
+    index_time: q.Minutes = 0.0
+    pallet_swap: q.Minutes = 0.0
+    spindle_speed: q.SpindleSpeed
+    spindle_power: q.Kilowatts
+    max_feed: q.FeedSpeed
+
+    def rules(self) -> Iterator[Fault]:
+        """What is left at the end of life is worth no more than the machine cost."""
+        if np.any(self.salvage > self.purchase_price):
+            yield Fault("salvage", f"{self.salvage}", "at most the purchase price", "Correct one of the two.")
+
+
+class Labour(Sourced):
+    """A grade of labour: the hourly wage and what the employer pays on top, as a share of the wage."""
+
+    headline = "wage"
+
+    wage: q.MoneyPerHour
+    low: q.MaybeMoneyPerHour = None
+    high: q.MaybeMoneyPerHour = None
+    on_costs: q.YearlyRate
+
+
+class Material(Sourced):
+    """A stock material: price, density, what clean chips bring, and its resistance to cutting."""
+
+    headline = "price"
+
+    price: q.MoneyPerKilogram
+    low: q.MaybeMoneyPerKilogram = None
+    high: q.MaybeMoneyPerKilogram = None
+    density: q.KilogramsPerCubicMillimetre
+    chip_credit: q.MoneyPerKilogram = 0.0
+    specific_force: q.MaybeStress = None
+    force_exponent: q.MaybeFraction = None
+
+
+class Tool(Sourced):
+    """A cutting tool: geometry, price, edges, and how long an edge lasts.
+
+    ``life`` chooses the model: "count" takes ``parts_per_edge``; "minutes" takes ``edge_minutes`` in cut;
+    "taylor" takes ``taylor_constant`` (the speed for a life of one minute) and its exponents.
+    """
+
+    headline = "price"
+
+    price: q.Money
+    low: q.MaybeMoney = None
+    high: q.MaybeMoney = None
+    diameter: q.MaybeMillimetres = None
+    teeth: Count = 1
+    reach: q.MaybeMillimetres = None
+    edges: Count = 1
+    regrinds: int = 0
+    regrind_price: q.Money = 0.0
+    life: Literal["count", "minutes", "taylor"]
+    parts_per_edge: q.MaybeParts = None
+    edge_minutes: q.MaybeMinutes = None
+    taylor_constant: q.MaybeCuttingSpeed = None
+    taylor_exponent: q.MaybeFraction = None
+    feed_exponent: q.PlainNumber = 0.0
+    depth_exponent: q.PlainNumber = 0.0
+    reserve: q.Fraction = 0.0
+    change_minutes: q.Minutes = 0.0
+
+    def rules(self) -> Iterator[Fault]:
+        """The chosen life model has what it needs."""
+        needs = {
+            "count": ("parts_per_edge",),
+            "minutes": ("edge_minutes",),
+            "taylor": ("taylor_constant", "taylor_exponent"),
+        }
+        for field in needs[self.life]:
+            if getattr(self, field) is None:
+                yield Fault(
+                    field, "", f'a value, since life = "{self.life}"', f"Add {field} or choose another life."
+                )
+
+
+class Processor(Sourced):
+    """An outside processor: price a part, the least it charges for a lot, its own yield and turnaround."""
+
+    headline = "price"
+
+    price: q.MoneyPerPart
+    low: q.MaybeMoneyPerPart = None
+    high: q.MaybeMoneyPerPart = None
+    lot_minimum: q.MoneyPerLot
+    transport: q.MoneyPerLot = 0.0
+    process_yield: q.Share
+    turnaround: q.Days
+
+
+class Freight(Sourced):
+    """A freight lane: price a kilogram chargeable, the least a shipment costs, and its fixed charges."""
+
+    headline = "price"
+
+    price: q.MoneyPerKilogram
+    low: q.MaybeMoneyPerKilogram = None
+    high: q.MaybeMoneyPerKilogram = None
+    mode: Literal["sea", "air", "road", "parcel"]
+    minimum: q.MoneyPerShipment
+    volumetric_density: q.KilogramsPerCubicMillimetre
+    origin: q.MoneyPerShipment = 0.0
+    insurance: q.Fraction
+    broker: q.MoneyPerShipment
+    inland: q.MoneyPerShipment
+    transit: q.Days
+
+
+class Duty(Sourced):
+    """A duty layer as its user or broker states it: rate, what it is charged on, and from when to when."""
+
+    headline = "rate"
+
+    rate: q.Fraction
+    low: q.MaybeFraction = None
+    high: q.MaybeFraction = None
+    base: Literal["full", "content", "remainder"]
+    valid_from: datetime.date
+    valid_to: datetime.date
+    cleared_by: str
+
+
+class EntryFee(Sourced):
+    """A fee of customs entry by value, with its least and most a shipment, and its dates."""
+
+    headline = "rate"
+
+    rate: q.Fraction
+    low: q.MaybeFraction = None
+    high: q.MaybeFraction = None
+    minimum: q.MoneyPerShipment
+    maximum: q.MoneyPerShipment
+    valid_from: datetime.date
+    valid_to: datetime.date
+    cleared_by: str
+
+
+class Currency(Sourced):
+    """What one unit of a foreign currency costs in home currency; its name is its ISO 4217 code."""
+
+    headline = "rate"
+
+    rate: q.Money
+    low: q.MaybeMoney = None
+    high: q.MaybeMoney = None
+
+
+class Energy(Sourced):
+    """The price of energy."""
+
+    headline = "price"
+
+    price: q.EnergyPrice
+    low: q.MaybeEnergyPrice = None
+    high: q.MaybeEnergyPrice = None
+
+
+class Space(Sourced):
+    """What floor space costs a year."""
+
+    headline = "price"
+
+    price: q.SpacePrice
+    low: q.MaybeSpacePrice = None
+    high: q.MaybeSpacePrice = None
+
+
+class FaultCost(Sourced):
+    """What one faulty part costs where it is found: at receipt, at assembly, or in the field."""
+
+    headline = "cost"
+
+    cost: q.MoneyPerPart
+    low: q.MaybeMoneyPerPart = None
+    high: q.MaybeMoneyPerPart = None
+
+
+class Series(Sourced):
+    """An index series: the expected change a year of what follows it."""
+
+    headline = "yearly_change"
+
+    yearly_change: q.YearlyRate
+    low: q.MaybeYearlyRate = None
+    high: q.MaybeYearlyRate = None
+
+
+class RateYear(Record):
+    """What the year's folder says of itself."""
+
+    year: int
+    home_currency: str
+    customs_basis: Literal["FOB", "CIF"]
+    valid_from: datetime.date
+    valid_to: datetime.date
+    review_by: datetime.date
+    invented: bool
+    note: str = ""
+
+
+class Rates(Record):
+    """Every table of one year."""
+
+    year: RateYear
+    machines: Named[Machine]
+    labour: Named[Labour]
+    materials: Named[Material]
+    tools: Named[Tool]
+    processors: Named[Processor]
+    freight: Named[Freight]
+    duties: Named[Duty]
+    entry_fees: Named[EntryFee]
+    currency: Named[Currency]
+    energy: Named[Energy]
+    spaces: Named[Space]
+    faults: Named[FaultCost]
+    indices: Named[Series]
+
+    def links(self) -> Iterator[Fault]:
+        """A machine's energy, space and operator stand in their tables, and every series among the indices."""
+        tables: tuple[tuple[str, Mapping[str, object]], ...]
+        tables = (("energy", self.energy), ("space", self.spaces), ("operator", self.labour))
+        for name, machine in self.machines.items():
+            for field, table in tables:
+                wanted = getattr(machine, field)
+                if wanted not in table:
+                    yield missing_row(f"machines.{name}.{field}", wanted, table, field)
+        for field in type(self).model_fields:
+            rows = getattr(self, field)
+            for name, row in rows.items() if isinstance(rows, Named) else ():
+                if row.series and row.series not in self.indices:
+                    yield missing_row(f"{field}.{name}.series", row.series, self.indices, "indices")
+
+
+def missing_row(place: str, wanted: str, table: Mapping[str, object], what: str) -> Fault:
+    """The fault of a name that no row of a table has."""
+    known = ", ".join(table) or "none"
+    return Fault(
+        place, wanted, f"the name of a row of {what} (there are: {known})", "Add the row or correct the name."
+    )

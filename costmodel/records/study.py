@@ -1,0 +1,318 @@
+"""A study: one question about one part, with every input it rests on, and the one way to change them."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Annotated, Literal
+
+import numpy as np
+from pydantic import Field
+
+from costmodel.records import quantities as q
+from costmodel.records.address import Plan, child, make_plan
+from costmodel.records.faults import Fault
+from costmodel.records.fields import Name, Named, Record, Status
+from costmodel.records.part import Part
+from costmodel.records.quote import Quote
+from costmodel.records.rates import Rates, missing_row
+from costmodel.records.route import MachineStep, OutsideStep, Route
+
+RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
+
+
+class Demand(Record):
+    """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs."""
+
+    per_year: q.PartsPerYear
+    growth: q.YearlyRate = 0.0
+    weekly_sd: q.PartsPerWeek
+    weeks: q.WeeksPerYear
+    shortage_cost: q.MoneyPerPart
+
+
+class Finance(Record):
+    """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
+
+    ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    """
+
+    discount_rate: q.Fraction
+    horizon: Annotated[int, Field(ge=1, le=600)]
+    holding: q.Fraction
+    service: q.Probability
+    basis: RateBasis = "practical"
+
+    def rules(self) -> Iterator[Fault]:
+        """Holding stock costs at least the interest on its money."""
+        if np.any(self.holding < self.discount_rate):
+            expected = "at least the discount rate, which it contains"
+            yield Fault("holding", f"{self.holding}", expected, "Raise it or lower discount_rate.")
+
+
+class Portion(Record):
+    """The share of the volume that one of the other alternatives carries in a split."""
+
+    name: Name
+    share: q.Share
+
+
+class Alternative(Record):
+    """One way of getting good parts to the point of use: make by a route, buy from a supplier, or a split.
+
+    ``lot`` is what is made or ordered at once; ``orders_per_year`` instead makes it follow the volume.
+    ``current`` marks how it is done today: what was paid once for it is past and counts nothing. ``override``
+    is the reason for comparing an offer that has expired or is for another revision; every page shows it.
+    """
+
+    name: Name
+    title: str
+    make: str = ""
+    buy: str = ""
+    shares: Named[Portion] = Named()
+    lot: q.MaybeParts = None
+    orders_per_year: q.MaybePerYear = None
+    current: bool = False
+    override: str = ""
+
+    def rules(self) -> Iterator[Fault]:
+        """Exactly one of make, buy, shares; a lot unless it is a split; shares that sum to one."""
+        given = [word for word in ("make", "buy", "shares") if getattr(self, word)]
+        if len(given) != 1:
+            yield Fault(
+                "make", " and ".join(given) or "none", "exactly one of make, buy, shares", "State one."
+            )
+        if not self.shares and (self.lot is None) == (self.orders_per_year is None):
+            expected = "what is made or ordered at once: lot or orders_per_year, one of the two"
+            yield Fault("lot", "", expected, 'Write lot = "200 part", say.')
+        total = sum((portion.share for portion in self.shares.values()), start=0.0)
+        if self.shares and abs(float(total) - 1.0) > 1e-9:
+            yield Fault("shares", f"{float(total):.4g}", "shares that sum to 100 %", "Correct the shares.")
+
+
+class Hours(Record):
+    """Hours a year that a machine has free, and what an hour of other work displaced from it would earn."""
+
+    name: Name
+    free_hours: q.AnyHoursPerYear
+    contribution: q.MoneyPerHour = 0.0
+
+
+class Uncertain(Record):
+    """How far one input may be off: a distribution at its address, in its canonical unit.
+
+    "pert" and "triangular" take low, likely, high; "three-point" p10, p50, p90; "normal" and "lognormal"
+    mean and sd; "uniform" low and high.
+    """
+
+    name: str
+    shape: Literal["pert", "triangular", "three-point", "normal", "lognormal", "uniform"]
+    low: float | None = None
+    likely: float | None = None
+    high: float | None = None
+    p10: float | None = None
+    p50: float | None = None
+    p90: float | None = None
+    mean: float | None = None
+    sd: float | None = None
+    source: str = ""
+    owner: str = ""
+    status: Status = "guess"
+
+    def rules(self) -> Iterator[Fault]:
+        """The numbers of the shape are there and rise from low to high."""
+        fields = SPREAD_FIELDS[self.shape]
+        values = [getattr(self, field) for field in fields]
+        for field, value in zip(fields, values, strict=True):
+            if value is None:
+                yield Fault(field, "", f"a value, since the shape is {self.shape}", f"Add {field}.")
+        if None not in values and "sd" not in fields and sorted(values) != values:
+            found = ", ".join(f"{value:g}" for value in values)
+            yield Fault(fields[0], found, f"{', '.join(fields)} in rising order", "Sort the numbers.")
+
+
+SPREAD_FIELDS = {
+    "pert": ("low", "likely", "high"),
+    "triangular": ("low", "likely", "high"),
+    "three-point": ("p10", "p50", "p90"),
+    "normal": ("mean", "sd"),
+    "lognormal": ("mean", "sd"),
+    "uniform": ("low", "high"),
+}
+
+
+class Scenario(Record):
+    """A named set of changed inputs, by address, in canonical units."""
+
+    name: Name
+    title: str
+    inputs: dict[str, float | int | str | bool]
+
+
+class StudyHead(Record):
+    """What a study states itself, in a file and in memory alike."""
+
+    name: Name
+    title: str
+    question: str
+    as_of: datetime.date
+    review_date: datetime.date
+    prepared_by: str
+    cleared_by: str
+    invented: bool
+    demand: Demand
+    finance: Finance
+    alternatives: Named[Alternative]
+    capacity: Named[Hours] = Named()
+
+
+class Study(StudyHead):
+    """One make-or-buy question with every input it rests on."""
+
+    part: Part
+    rates: Rates
+    quotes: Named[Quote]
+    uncertainty: Named[Uncertain] = Named()
+    scenarios: Named[Scenario] = Named()
+
+    def links(self) -> Iterator[Fault]:
+        """Every name used is the name of something; one alternative is how it is done today."""
+        for route in self.part.routes.values():
+            yield from _route_faults(route, self.rates)
+        for name, quote in self.quotes.items():
+            yield from _quote_faults(name, quote, self.rates)
+        if self.part.blank.material not in self.rates.materials:
+            yield missing_row(
+                "part.blank.material", self.part.blank.material, self.rates.materials, "materials"
+            )
+        for name in self.capacity:
+            if name not in self.rates.machines:
+                yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")
+        yield from self._alternative_faults()
+
+    def _alternative_faults(self) -> Iterator[Fault]:
+        for name, alternative in self.alternatives.items():
+            place = f"alternatives.{name}"
+            if alternative.make and alternative.make not in self.part.routes:
+                yield missing_row(f"{place}.make", alternative.make, self.part.routes, "routes")
+            if alternative.buy and alternative.buy not in self.quotes:
+                yield missing_row(f"{place}.buy", alternative.buy, self.quotes, "quotes")
+            if alternative.buy in self.quotes and not alternative.override:
+                yield from _unlike_offer(f"{place}.buy", self.quotes[alternative.buy], self)
+            for other in alternative.shares:
+                if other not in self.alternatives or self.alternatives[other].shares:
+                    yield missing_row(f"{place}.shares.{other}", other, self.alternatives, "alternatives")
+        current = [name for name, alternative in self.alternatives.items() if alternative.current]
+        if len(current) != 1:
+            expected = "exactly one alternative marked current, the status quo"
+            yield Fault("alternatives", ", ".join(current) or "none", expected, "Add current = true to one.")
+
+    def plan(self, addresses: Iterable[str]) -> Plan:
+        """Resolve addresses once; ``plan.apply(values)`` then gives a new study. Raises InputError."""
+        return make_plan(self, addresses, self.rates.year.home_currency)
+
+    def with_inputs(self, changes: Mapping[str, object]) -> Study:
+        """A new study with the inputs at these addresses changed; values may be arrays of draws.
+
+        Raises InputError for an address that does not exist and a value its field refuses.
+        """
+        study: Study = self.plan(changes).apply(list(changes.values()))
+        return study
+
+    def with_scenario(self, name: str) -> Study:
+        """A new study with the inputs of a named scenario; raises InputError if there is none of that name."""
+        scenario: Scenario = child(self.scenarios, name, f"scenarios.{name}")
+        return self.with_inputs(scenario.inputs)
+
+
+def fingerprint(study: Study) -> str:
+    """Twelve hexadecimal signs of the SHA-256 of all inputs of a study read from files (no arrays)."""
+    text = json.dumps(study.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _route_faults(route: Route, rates: Rates) -> Iterator[Fault]:
+    place = f"part.routes.{route.name}"
+    for name, step in route.steps.items():
+        at = f"{place}.steps.{name}"
+        if isinstance(step, MachineStep):
+            yield from _machine_step_faults(at, step, rates)
+        elif isinstance(step, OutsideStep):
+            yield from _outside_step_faults(at, step, rates)
+        elif step.labour not in rates.labour:
+            yield missing_row(f"{at}.labour", step.labour, rates.labour, "labour")
+    priced = [(f"{place}.yearly.{name}", row.series) for name, row in route.yearly.items()]
+    for name, step in route.steps.items():
+        priced += [(f"{place}.steps.{name}.items.{key}", item.series) for key, item in step.items.items()]
+    for at, series in priced:
+        if series and series not in rates.indices:
+            yield missing_row(f"{at}.series", series, rates.indices, "indices")
+    for name, once in route.once.items():
+        if once.labour and once.labour not in rates.labour:
+            yield missing_row(f"{place}.once.{name}.labour", once.labour, rates.labour, "labour")
+
+
+def _outside_step_faults(at: str, step: OutsideStep, rates: Rates) -> Iterator[Fault]:
+    if step.processor not in rates.processors:
+        yield missing_row(f"{at}.processor", step.processor, rates.processors, "processors")
+    if step.labour and step.labour not in rates.labour:
+        yield missing_row(f"{at}.labour", step.labour, rates.labour, "labour")
+
+
+def _machine_step_faults(at: str, step: MachineStep, rates: Rates) -> Iterator[Fault]:
+    if step.machine not in rates.machines:
+        yield missing_row(f"{at}.machine", step.machine, rates.machines, "machines")
+        return
+    if step.operator and step.operator not in rates.labour:
+        yield missing_row(f"{at}.operator", step.operator, rates.labour, "labour")
+    for name, cut in step.cuts.items():
+        if cut.tool not in rates.tools:
+            yield missing_row(f"{at}.cuts.{name}.tool", cut.tool, rates.tools, "tools")
+    machine = rates.machines[step.machine]
+    for name, item in step.items.items():
+        if item.element in ("consumables", "maintenance", "energy", "space"):
+            inside = getattr(
+                machine, {"energy": "power", "space": "floor_area"}.get(item.element, item.element)
+            )
+            if np.any(inside > 0):
+                rate = f"rates.machines.{step.machine} ({item.element})"
+                yield Fault(
+                    f"{at}.items.{name}",
+                    item.element,
+                    f"a cost stated once; it stands in {rate} too",
+                    "Take it out of the part or out of the machine-hour rate.",
+                )
+
+
+def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
+    place = f"quotes.{name}"
+    if quote.currency != rates.year.home_currency and quote.currency not in rates.currency:
+        day = f"{rates.year.year}"
+        yield Fault(
+            f"{place}.currency",
+            quote.currency,
+            f"a currency with a rate in {day}",
+            f"Add {quote.currency} to currency.csv.",
+        )
+    if quote.series and quote.series not in rates.indices:
+        yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
+    if quote.freight and quote.freight not in rates.freight:
+        yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
+    for layer in quote.duties:
+        if layer not in rates.duties:
+            yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
+    for fee in quote.entry_fees:
+        if fee not in rates.entry_fees:
+            yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
+
+
+def _unlike_offer(place: str, quote: Quote, study: Study) -> Iterator[Fault]:
+    remedy = 'Get a new offer, or compare it knowingly with override = "reason".'
+    if not quote.valid_from <= study.as_of <= quote.valid_to:
+        found = f"{quote.title}, valid {quote.valid_from} to {quote.valid_to}"
+        yield Fault(place, found, f"an offer valid on {study.as_of}", remedy)
+    if (quote.part, quote.revision) != (study.part.name, study.part.revision):
+        found = f"an offer for {quote.part} revision {quote.revision}"
+        yield Fault(place, found, f"an offer for {study.part.name} revision {study.part.revision}", remedy)

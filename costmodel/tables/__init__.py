@@ -1,0 +1,124 @@
+"""Results as tables: one neutral Table, and from it text, HTML, CSV, data frames, JSON. All rounding lives here."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from costmodel.tables.buy_tables import landed_table, offers_table
+    from costmodel.tables.curve_tables import (
+        advantage_table,
+        cash_table,
+        stack_table,
+        swings_table,
+        volume_table,
+    )
+    from costmodel.tables.decision_tables import (
+        alternatives_table,
+        bases_table,
+        break_even_table,
+        capacity_table,
+        flags_table,
+        outcome_table,
+        payback_table,
+        register_table,
+        status_table,
+        switching_table,
+    )
+    from costmodel.tables.part_tables import (
+        cost_by_element,
+        cost_by_level,
+        cost_by_step,
+        cuts_table,
+        hour_bases_table,
+        once_table,
+        rate_table,
+        tools_table,
+    )
+    from costmodel.tables.renderings import to_csv, to_dict, to_frame, to_html, to_rich
+    from costmodel.tables.rounding import money, percent, with_range
+    from costmodel.tables.table import Column, Table
+
+_HOMES = {
+    "Column": "table",
+    "Table": "table",
+    "advantage_table": "curve_tables",
+    "alternatives_table": "decision_tables",
+    "bases_table": "decision_tables",
+    "break_even_table": "decision_tables",
+    "capacity_table": "decision_tables",
+    "cash_table": "curve_tables",
+    "cost_by_element": "part_tables",
+    "cost_by_level": "part_tables",
+    "cost_by_step": "part_tables",
+    "cuts_table": "part_tables",
+    "flags_table": "decision_tables",
+    "hour_bases_table": "part_tables",
+    "landed_table": "buy_tables",
+    "money": "rounding",
+    "offers_table": "buy_tables",
+    "once_table": "part_tables",
+    "outcome_table": "decision_tables",
+    "payback_table": "decision_tables",
+    "percent": "rounding",
+    "rate_table": "part_tables",
+    "register_table": "decision_tables",
+    "stack_table": "curve_tables",
+    "status_table": "decision_tables",
+    "swings_table": "curve_tables",
+    "switching_table": "decision_tables",
+    "to_csv": "renderings",
+    "to_dict": "renderings",
+    "to_frame": "renderings",
+    "to_html": "renderings",
+    "to_rich": "renderings",
+    "tools_table": "part_tables",
+    "volume_table": "curve_tables",
+    "with_range": "rounding",
+}
+
+__all__ = [
+    "Column",
+    "Table",
+    "advantage_table",
+    "alternatives_table",
+    "bases_table",
+    "break_even_table",
+    "capacity_table",
+    "cash_table",
+    "cost_by_element",
+    "cost_by_level",
+    "cost_by_step",
+    "cuts_table",
+    "flags_table",
+    "hour_bases_table",
+    "landed_table",
+    "money",
+    "offers_table",
+    "once_table",
+    "outcome_table",
+    "payback_table",
+    "percent",
+    "rate_table",
+    "register_table",
+    "stack_table",
+    "status_table",
+    "swings_table",
+    "switching_table",
+    "to_csv",
+    "to_dict",
+    "to_frame",
+    "to_html",
+    "to_rich",
+    "tools_table",
+    "volume_table",
+    "with_range",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A public name from its module, at first use: the command that checks a file needs few of them."""
+    if name in _HOMES:
+        return getattr(import_module(f"costmodel.tables.{_HOMES[name]}"), name)
+    raise AttributeError(f"module costmodel.tables has no attribute {name}")

@@ -1,0 +1,138 @@
+"""Tables of buying: the landed cost of each supplier in the order money is spent, and the offers levelled."""
+
+from __future__ import annotations
+
+from costmodel.cost_lines import CostSheet, Line, in_force
+from costmodel.landed_cost import LandedCost
+from costmodel.make_or_buy import Comparison
+from costmodel.records.study import Study
+from costmodel.supply import STOCK
+from costmodel.tables.part_tables import currency_of
+from costmodel.tables.rounding import percent, plain, significant
+from costmodel.tables.table import Column, Table, make_table, single
+from costmodel.units import Number
+
+NOT_CHARGED = "none stated"
+STEPS = {
+    "price": "price",
+    "transport": "freight",
+    "duty": "duty and entry",
+    "payment": "payment",
+    "quality": "faults",
+    "supplier": "supplier",
+    STOCK: "stock",
+}
+
+
+def bought(comparison: Comparison) -> dict[str, CostSheet]:
+    """The cost sheet of every alternative that buys all from one supplier, by the alternative's name."""
+    return {
+        name: cost.portions[0].sheet for name, cost in comparison.alternatives.items() if cost.kind == "buy"
+    }
+
+
+def landed_table(comparison: Comparison) -> Table:
+    """A good part from each supplier, layer by layer in the order money is spent, at one point of use."""
+    study, sheets = comparison.study, bought(comparison)
+    unit = f"{currency_of(study)}/part"
+    running = [(line.step, line.element) for sheet in sheets.values() for line in sheet.lines if in_force(line)]
+    order = sorted(dict.fromkeys(running), key=lambda pair: _place(pair[0]))
+    rows: list[list[object]] = [
+        [STEPS.get(step, step), element, *(_layer(sheet, step, element) for sheet in sheets.values())]
+        for step, element in order
+    ]
+    sums: list[object] = ["total", "", *(single(sheet.per_part()) for sheet in sheets.values())]
+    cash = [single(sheet.per_part(lambda line: line.mark == "cash")) for sheet in sheets.values()]
+    columns = [Column(_heading(study, name), unit, "money") for name in sheets]
+    return make_table(
+        "Landed cost of a good part, in the order money is spent",
+        (Column("layer"), Column("what for"), *columns),
+        [*rows, sums, ["of it cash", "", *cash]],
+        study=study,
+        totals=2,
+        notes=(
+            f"All at {plain(single(study.demand.per_year), 0)} good parts a year, delivered to the point of use.",
+            "Duty layers and fees are as entered by the user; who cleared them stands with the rates.",
+            f'"{NOT_CHARGED}": the offer or its delivery term leaves nothing to pay there.' if rows else "",
+        ),
+    )
+
+
+def _place(step: str) -> int:
+    return list(STEPS).index(step) if step in STEPS else len(STEPS)
+
+
+def _heading(study: Study, name: str) -> str:
+    quote = study.quotes[study.alternatives[name].buy]
+    return f"{quote.title}, {quote.delivery_term}"
+
+
+def _layer(sheet: CostSheet, step: str, element: str) -> float | str:
+    def keep(line: Line) -> bool:
+        return (line.step, line.element) == (step, element)
+
+    stated = any(keep(line) and in_force(line) for line in sheet.lines)
+    return single(sheet.per_part(keep)) if stated else NOT_CHARGED
+
+
+def offers_table(comparison: Comparison) -> Table:
+    """What each offer says and demands: quantity, price, currency, term, minimum, times, payment, validity."""
+    study = comparison.study
+    currency = currency_of(study)
+    return make_table(
+        "Offers, levelled to the same volume and point of use",
+        (
+            Column("offer"),
+            Column("ordered at once", "part", "parts"),
+            Column("least order", "part", "parts"),
+            Column("price", f"{currency}/part", "money"),
+            Column("currency"),
+            Column("delivery"),
+            Column("lead time", "d", "whole"),
+            Column("its spread, sd", "d", "whole"),
+            Column("paid before receipt", "d", "whole"),
+            Column("rejected"),
+            Column("once", currency, "money"),
+            Column("valid to"),
+            Column("status"),
+        ),
+        [
+            _offer(study, name, sheet)
+            for name, sheet in bought(comparison).items()
+        ],
+        study=study,
+        notes=("Paid before receipt: days, weighted by share of the price; negative is paid after.",),
+    )
+
+
+def _offer(study: Study, name: str, sheet: CostSheet) -> list[object]:
+    assert isinstance(sheet, LandedCost)
+    quote = study.quotes[study.alternatives[name].buy]
+    home = currency_of(study)
+    exchange = (
+        "home"
+        if quote.currency == home
+        else f"{quote.currency} at {significant(single(study.rates.currency[quote.currency].rate), 4)}"
+    )
+    rejected = quote.rejected_at_receipt + quote.rejected_at_assembly + quote.rejected_in_field
+    once = "paid already" if study.alternatives[name].current else single(_paid_once(sheet))
+    spread = single(quote.lead_time_sd)
+    return [
+        quote.title,
+        single(sheet.ordered),
+        single(quote.minimum_order),
+        single(sheet.unit_price),
+        exchange,
+        f"{quote.delivery_term} {quote.place}",
+        single(quote.lead_time),
+        spread if spread > 0.0 else "not stated",
+        single(sheet.prepaid_days),
+        percent(single(rejected)),
+        once,
+        quote.valid_to.isoformat(),
+        quote.status,
+    ]
+
+
+def _paid_once(sheet: CostSheet) -> Number:
+    return sheet.once(lambda line: line.step != STOCK)

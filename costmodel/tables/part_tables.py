@@ -1,0 +1,309 @@
+"""Tables of one part by one route: its cost by step, element and level, its hours, tools and cuts."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+from costmodel.cost_lines import CostSheet, Level, Line, in_force, is_cash, total
+from costmodel.machine_rate import rate_terms, spread_hours, terms_on
+from costmodel.part_cost import PartCost
+from costmodel.records.route import MachineStep
+from costmodel.records.study import RateBasis, Study
+from costmodel.supply import STOCK
+from costmodel.tables.rounding import plain
+from costmodel.tables.table import Column, Table, make_table, single
+
+LEVELS: tuple[Level, ...] = ("part", "load", "lot", "shipment", "year")
+BASIS_WORDS: dict[RateBasis, str] = {
+    "practical": "full, over practical hours",
+    "budgeted": "full, over budgeted hours",
+    "cash": "cash only",
+    "displaced": "cash and displaced work",
+}
+
+
+def currency_of(study: Study) -> str:
+    """The home currency."""
+    return study.rates.year.home_currency
+
+
+def money_columns(study: Study) -> tuple[Column, ...]:
+    """Cash, allocated, total of a part."""
+    unit = f"{currency_of(study)}/part"
+    return tuple(Column(name, unit, "money") for name in ("cash", "allocated", "total"))
+
+
+def money_cells(sheet: CostSheet, keep: Callable[[Line], bool]) -> list[float]:
+    """Cash, allocated and total running cost of a part of the lines kept [money/part]."""
+    cash = single(sheet.per_part(lambda line: keep(line) and is_cash(line)))
+    allocated = single(sheet.per_part(lambda line: keep(line) and not is_cash(line)))
+    return [cash, allocated, single(sheet.per_part(keep))]
+
+
+def everything(line: Line) -> bool:
+    """Keeps every line."""
+    return True
+
+
+def cost_by_step(study: Study, sheet: CostSheet) -> Table:
+    """Running cost of a good part by step and element, with the minutes of both clocks."""
+    rows: list[list[object]] = []
+    for step, element in dict.fromkeys((line.step, line.element) for line in sheet.lines if in_force(line)):
+        cells = money_cells(sheet, lambda line, s=step, e=element: (line.step, line.element) == (s, e))  # type: ignore[misc]
+        minutes = [_minutes(sheet, kind, step, element) for kind in ("machine", "hands-on")]
+        if any(cells) or any(minutes):
+            rows.append([step, element, _levels(sheet, step, element), *cells, *minutes])
+    sums: list[object] = ["total", "", "", *money_cells(sheet, everything)]
+    sums += [single(sheet.minutes_per_part(kind)) for kind in ("machine", "hands-on")]
+    return make_table(
+        f"{sheet.title}: a good part by step and element",
+        (
+            Column("step"),
+            Column("element"),
+            Column("occurs per"),
+            *money_columns(study),
+            Column("machine", "min/part", "minutes"),
+            Column("hands-on", "min/part", "minutes"),
+        ),
+        [*rows, sums],
+        study=study,
+        totals=1,
+        notes=(
+            _rhythm_words(sheet),
+            "Minutes include those spent on parts that are lost; their money stands under scrap.",
+            "Elements that cost nothing are left out.",
+        ),
+    )
+
+
+def _rhythm_words(sheet: CostSheet) -> str:
+    lot, per_year = single(sheet.rhythm.lot), single(sheet.rhythm.per_year)
+    return f"At {plain(per_year, 0)} good parts a year in lots of {plain(lot, 0)}."
+
+
+def _levels(sheet: CostSheet, step: str, element: str) -> str:
+    lines = [line for line in sheet.lines if (line.step, line.element) == (step, element)]
+    found = {line.level for line in lines if in_force(line) and line.amount != 0.0}
+    return ", ".join(level for level in LEVELS if level in found)
+
+
+def _minutes(sheet: CostSheet, kind: str, step: str, element: str) -> float:
+    """Minutes of a clock for one good part: set-up by the lot, everything else with the machine or the hands."""
+    running = {"machine": "machine", "hands-on": "labour"}[kind]
+    clocks = (clock for clock in sheet.clocks if clock.kind == kind and clock.step == step)
+    return single(
+        total(
+            clock.minutes * sheet.rhythm.per_part(clock.level, clock.step)
+            for clock in clocks
+            if element == ("set-up" if clock.level == "lot" else running)
+        )
+    )
+
+
+def cost_by_element(study: Study, sheet: CostSheet) -> Table:
+    """Running cost of a good part by element, and each one's share."""
+    elements = dict.fromkeys(line.element for line in sheet.lines if in_force(line))
+    return _split(study, sheet, "element", {e: lambda line, e=e: line.element == e for e in elements})  # type: ignore[misc]
+
+
+def cost_by_level(study: Study, sheet: CostSheet) -> Table:
+    """Running cost of a good part by how often its lines occur, and each level's share."""
+    found = {line.level for line in sheet.lines if in_force(line)}
+    levels = [level for level in LEVELS if level in found]
+    return _split(study, sheet, "level", {n: lambda line, n=n: line.level == n for n in levels})  # type: ignore[misc]
+
+
+def _split(study: Study, sheet: CostSheet, word: str, keeps: dict[str, Callable[[Line], bool]]) -> Table:
+    sums = money_cells(sheet, everything)
+    whole = sums[-1] or 1.0
+    rows: list[list[object]] = []
+    for name, keep in keeps.items():
+        cells = money_cells(sheet, keep)
+        if any(cells):
+            rows.append([name, *cells, 100.0 * cells[-1] / whole])
+    return make_table(
+        f"{sheet.title}: a good part by {word}",
+        (Column(word), *money_columns(study), Column("share", "%", "percent")),
+        [*rows, ["total", *sums, 100.0]],
+        study=study,
+        totals=1,
+        notes=(_rhythm_words(sheet),),
+    )
+
+
+def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None) -> Table:
+    """What is paid once, kept out of the running cost; spread over a stated number of parts on request only."""
+    currency = currency_of(study)
+    lines = [line for line in sheet.lines if line.level == "once" and line.step != STOCK]
+    columns = [
+        Column("paid once for"),
+        Column("kind"),
+        Column("in month", "", "whole"),
+        Column("paid", currency, "money"),
+    ]
+    rows: list[list[object]] = [
+        [line.note or line.element, line.element, line.first_month, single(line.amount)] for line in lines
+    ]
+    sums: list[object] = ["total", "", "", single(total(line.amount for line in lines))]
+    notes = ["Month 0 is the day of the decision. None of this is in the running cost of a part."]
+    if spread_over is not None:
+        columns.append(Column("spread", f"{currency}/part", "money", step=0.001))
+        for row, line in zip(rows, lines, strict=True):
+            row.append(single(line.amount) / spread_over)
+        sums.append(single(total(line.amount for line in lines)) / spread_over)
+        notes.append(f"Spread over {plain(spread_over, 0)} parts, as asked, without interest.")
+    return make_table(f"{sheet.title}: paid once", columns, [*rows, sums], study=study, totals=1, notes=notes)
+
+
+def machines_of(study: Study, route: str) -> tuple[str, ...]:
+    """The machines of a route, each once, in the order of its steps."""
+    steps = study.part.routes[route].steps.values()
+    return tuple(dict.fromkeys(step.machine for step in steps if isinstance(step, MachineStep)))
+
+
+def rate_table(study: Study, machines: Iterable[str], basis: RateBasis) -> Table:
+    """What a machine's hour is made of on a rate basis, term by term, and over which hours it is spread."""
+    currency = currency_of(study)
+    rows: list[list[object]] = []
+    for name in machines:
+        machine = study.rates.machines[name]
+        hours = study.capacity.get(name)
+        terms = terms_on(basis, machine, study.rates, hours.contribution if hours else 0.0)
+        for term in terms:
+            spread = "every hour run" if term.hours is None else single(term.hours)
+            rows.append([name, term.element, term.mark, single(term.per_hour), spread, term.series or "none"])
+        rows.append([name, "together", "", single(total(term.per_hour for term in terms)), "", ""])
+    return make_table(
+        f"A machine's hour, {BASIS_WORDS[basis]}",
+        (
+            Column("machine"),
+            Column("term"),
+            Column("mark"),
+            Column("an hour", f"{currency}/h", "money"),
+            Column("spread over", "h/yr", "hours"),
+            Column("follows index"),
+        ),
+        rows,
+        study=study,
+        notes=("People's time is not in it: hands-on minutes are priced apart.",),
+    )
+
+
+def hour_bases_table(study: Study, machines: Iterable[str]) -> Table:
+    """A machine's hour on the four bases side by side, and the hours that each stands on."""
+    unit = f"{currency_of(study)}/h"
+    rows: list[list[object]] = []
+    for name in machines:
+        machine = study.rates.machines[name]
+        hours = study.capacity.get(name)
+        cells: list[object] = [
+            single(total(t.per_hour for t in terms_on(b, machine, study.rates))) for b in BASIS_WORDS
+        ]
+        if hours is None:
+            cells[-1] = "worth of other work not stated"
+        else:
+            displaced = terms_on("displaced", machine, study.rates, hours.contribution)
+            cells[-1] = single(total(term.per_hour for term in displaced))
+        spread = [single(spread_hours(machine, base)) for base in ("practical", "budgeted")]
+        standing = total(term.per_hour for term in rate_terms(machine, study.rates) if term.mark == "allocated")
+        rows.append([name, *cells, *spread, single(standing)])
+    return make_table(
+        "A machine's hour on four bases",
+        (
+            Column("machine"),
+            *(Column(words, unit, "money") for words in BASIS_WORDS.values()),
+            Column("practical hours", "h/yr", "hours"),
+            Column("budgeted hours", "h/yr", "hours"),
+            Column("of it standing", unit, "money"),
+        ),
+        rows,
+        study=study,
+        notes=(
+            "Standing cost is paid whether the machine runs or not; an hour left idle costs it, and no part "
+            "carries that.",
+        ),
+    )
+
+
+def tools_table(study: Study, cost: PartCost) -> Table:
+    """Every cutting tool of a route: parts an edge, what it costs a part, minutes in cut and for changing it."""
+    per_part = f"{currency_of(study)}/part"
+    rows: list[list[object]] = [
+        [
+            use.step,
+            use.tool,
+            use.life,
+            single(use.in_cut),
+            single(use.parts_per_edge),
+            single(use.cost_per_part),
+            single(use.change_minutes_per_part),
+        ]
+        for use in cost.tools
+    ]
+    sums: list[object] = [
+        "total",
+        "",
+        "",
+        single(total(use.in_cut for use in cost.tools)),
+        "",
+        single(total(use.cost_per_part for use in cost.tools)),
+        single(total(use.change_minutes_per_part for use in cost.tools)),
+    ]
+    notes = ["For a part that enters the step; parts lost on the way add to it under scrap."]
+    if not cost.tools:
+        notes.append("No cuts are stated: the steps give measured minutes, which name no tools.")
+    return make_table(
+        f"{cost.title}: cutting tools",
+        (
+            Column("step"),
+            Column("tool"),
+            Column("life by"),
+            Column("in cut", "min/part", "minutes"),
+            Column("parts an edge", "part", "parts"),
+            Column("cost", per_part, "money"),
+            Column("changing", "min/part", "minutes"),
+        ),
+        [*rows, sums] if rows else [],
+        study=study,
+        totals=1 if rows else 0,
+        notes=notes,
+    )
+
+
+def cuts_table(study: Study, cost: PartCost) -> Table:
+    """Every cut with its minutes, speed, feed and power, and whether its machine and tool can do it."""
+    return make_table(
+        f"{cost.title}: cuts, and whether they can be done",
+        (
+            Column("cut"),
+            Column("kind"),
+            Column("tool"),
+            Column("in cut", "min/part", "minutes"),
+            Column("in all", "min/part", "minutes"),
+            Column("speed", "m/min", "number"),
+            Column("spindle", "1/min", "whole"),
+            Column("feed", "mm/min", "whole"),
+            Column("power", "kW", "number"),
+            Column("beyond its limits"),
+        ),
+        [
+            [
+                cut.name,
+                cut.kind,
+                cut.tool,
+                single(cut.in_cut),
+                single(cut.minutes),
+                single(cut.motion.cutting_speed),
+                single(cut.motion.spindle_speed),
+                single(cut.motion.feed_speed),
+                "not stated" if cut.power is None else single(cut.power),
+                "; ".join(cut.flags) or "no",
+            ]
+            for cut in cost.cuts
+        ],
+        study=study,
+        notes=(
+            "Checked against the spindle speed, power and feed of the machine and the reach of the tool where they "
+            "are stated. That a cut is within them does not make it safe.",
+        ),
+    )
