@@ -9,7 +9,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.cost_lines import VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
 from costmodel.landed_cost import landed_cost
@@ -188,7 +188,8 @@ def _with_stock(
 
 
 def _already_paid(line: Line) -> Line:
-    if line.level == "once" and line.step != STOCK:
+    """What was paid once for the way it is done today is past; what it fetches at the end is still to come."""
+    if line.level == "once" and line.step != STOCK and line.first_month != ALWAYS:
         return line._replace(amount=0.0, note=f"{line.note} paid already: counts nothing".strip())
     return line
 
