@@ -8,6 +8,7 @@ from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
+from costmodel.capacity import MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, break_even_volumes
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
@@ -32,19 +33,6 @@ class BasisView(NamedTuple):
     def answer(self) -> Literal["make", "buy"]:
         """The cheaper side on this basis."""
         return "make" if self.make < self.buy else "buy"
-
-
-class MachineHours(NamedTuple):
-    """Hours a year that the made alternative needs of a machine, and those free [h/yr]."""
-
-    machine: str
-    needed: float
-    free: float
-
-    @property
-    def short(self) -> float:
-        """Hours missing [h/yr]; zero where they fit."""
-        return max(0.0, self.needed - self.free)
 
 
 class Verdict(NamedTuple):
@@ -137,14 +125,6 @@ def levelled_per_part(study: Study, cost: AlternativeCost) -> Number:
     """Today's running cost and once-costs as equal yearly amounts, a part [money/part]."""
     paid_once = levelled(once_worth(cost, study, with_stock=False), study)
     return (cost.per_year() + paid_once) / study.demand.per_year
-
-
-def machine_hours(study: Study, cost: AlternativeCost) -> tuple[MachineHours, ...]:
-    """Hours needed against hours free, for every machine whose free hours the study states."""
-    return tuple(
-        MachineHours(name, float(cost.machine_hours(name)), float(hours.free_hours))
-        for name, hours in study.capacity.items()
-    )
 
 
 def judge(
