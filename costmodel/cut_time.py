@@ -72,8 +72,10 @@ class Times(NamedTuple):
 TURNING = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff)
 
 
-def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
-    """Time one cut of a step on its machine with its tool.
+def cut_time(
+    step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number = 1.0
+) -> CutTime:
+    """Time one cut of a step on its machine with its tool; `time_factor` [-] stretches what is not yet measured.
 
     Raises InputError where the cut needs a dimension that its tool does not state.
     """
@@ -86,8 +88,8 @@ def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> Cut
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
-        in_cut=cut.count * times.in_cut,
-        minutes=cut.count * (times.in_cut + times.other + rapid),
+        in_cut=time_factor * cut.count * times.in_cut,
+        minutes=time_factor * cut.count * (times.in_cut + times.other + rapid),
         motion=motion,
         depth_of_cut=getattr(cut, "depth_of_cut", None),
         power=power,

@@ -307,7 +307,7 @@ def cash_by_month(cost: AlternativeCost, study: Study, with_stock: bool = True) 
     months = range(study.finance.horizon + 1)
     deflation = 1.0 + _monthly_inflation(study)
     once = once_cash(cost, study, with_stock)
-    shares = {month: share for month, share in enumerate(cost.ramp, start=1)}
+    shares = dict(enumerate(cost.ramp, start=1))
     running = _running_by_month(cost, study)
     today = _running_by_month(alternative_cost(study, current_name(study)), study) if cost.ramp else running
     flows = [

@@ -21,7 +21,11 @@ EQUIPMENT = ("fixture", "pallets", "gauges", "equipment")
 
 
 class Returns(NamedTuple):
-    """Going from one alternative to another, on cash before tax, stock money included."""
+    """Going from one alternative to another, on cash before tax.
+
+    The worth counts the money that stock ties up or sets free. The rates and paybacks leave it out: what
+    comes back from the old supplier's stock would flatter them.
+    """
 
     start: str
     target: str
@@ -30,8 +34,8 @@ class Returns(NamedTuple):
     per_year: Number
     """The equal yearly amount of the same worth [money/yr]."""
     rates: tuple[float, ...]
-    """Every internal rate of return a year [fraction]: none where no money goes out, several where the cash
-    turns more than once; then the worth is the answer, not a rate."""
+    """Every internal rate of return a year [fraction] above -50 % a month: none where no money goes out,
+    several where the cash turns more than once; then the worth is the answer, not a rate."""
     simple_months: float
     """Months until the cash is back, without interest; infinite where it never is."""
     discounted_months: float
@@ -50,11 +54,10 @@ class AfterTax(NamedTuple):
 
 def returns(study: Study, start: str, target: str) -> Returns:
     """Worth, rates of return and payback of changing from `start` to `target`, by month over the horizon."""
-    saved = saved_by_month(study, start, target)
     interest = monthly_interest(study)
-    worth = investment.net_present_value(interest, saved)
-    flows = [float(amount) for amount in saved]
-    monthly = investment.internal_rates(flows)
+    worth = investment.net_present_value(interest, saved_by_month(study, start, target))
+    flows = [float(amount) for amount in saved_by_month(study, start, target, with_stock=False)]
+    monthly = [rate for rate in investment.internal_rates(flows) if rate > -0.5]
     return Returns(
         start=start,
         target=target,

@@ -14,7 +14,7 @@ from pydantic import Field
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Name, Named, Record, Status
+from costmodel.records.fields import Name, Named, Record, Status, Vouched
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, missing_row
@@ -23,7 +23,7 @@ from costmodel.records.route import MachineStep, OutsideStep, Route
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
 
 
-class Demand(Record):
+class Demand(Vouched):
     """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs.
 
     ``peak`` is the busiest month over the average one.
@@ -56,7 +56,7 @@ class Tax(Record):
             )
 
 
-class Finance(Record):
+class Finance(Vouched):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
     ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
@@ -140,7 +140,7 @@ class CapacityStep(Record):
     life: q.Years = 1.0
 
 
-class Hours(Record):
+class Hours(Vouched):
     """Hours a year that a machine has free, and what an hour of other work displaced from it would earn.
 
     ``steps`` are the ways beyond: overtime, a second shift, unattended hours, a second machine.
