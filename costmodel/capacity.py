@@ -6,10 +6,14 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from costmodel.formulas import break_even
 from costmodel.make_or_buy import MONTHS_PER_YEAR, AlternativeCost
 from costmodel.records.study import Hours, Study
+
+
+Floats = npt.NDArray[np.float64]
 
 
 class StepTaken(NamedTuple):
@@ -90,7 +94,8 @@ def cheapest_steps(hours: Hours, short: float) -> tuple[tuple[StepTaken, ...], f
     if wanted <= 0.0:
         return (), max(0.0, short)
     fixed = [float(step.per_year) + float(step.once) / float(step.life) for step in steps]
-    used = _cheapest([float(step.per_hour) for step in steps], fixed, limits, wanted)
+    per_hour = [float(step.per_hour) for step in steps]
+    used = _filled(_chosen(per_hour, fixed, limits, wanted), per_hour, limits, wanted)
     taken = tuple(
         StepTaken(
             step.name,
@@ -100,29 +105,39 @@ def cheapest_steps(hours: Hours, short: float) -> tuple[tuple[StepTaken, ...], f
             float(step.once),
         )
         for step, amount in zip(steps, used, strict=True)
-        if amount > 1e-9
+        if amount > 0.0
     )
     return taken, short - wanted
 
 
-def _cheapest(
-    per_hour: Sequence[float], fixed: Sequence[float], limits: np.ndarray, wanted: float
-) -> np.ndarray:
+def _chosen(
+    per_hour: Sequence[float], fixed: Sequence[float], limits: Floats, wanted: float
+) -> npt.NDArray[np.bool_]:
+    """Which steps are taken at all: hours of each at their price, and its fixed cost if one is used."""
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     count = len(per_hour)
-    prices = np.array([*per_hour, *fixed])
-    whole = np.array([0] * count + [1] * count)
     within = np.hstack([np.eye(count), -np.diag(limits)])
     enough = np.array([1.0] * count + [0.0] * count)
     result = milp(
-        prices,
-        integrality=whole,
+        np.array([*per_hour, *fixed]),
+        integrality=np.array([0] * count + [1] * count),
         bounds=Bounds(0.0, np.array([*limits, *([1.0] * count)])),
         constraints=[LinearConstraint(within, ub=0.0), LinearConstraint(enough, lb=wanted)],
     )
-    solution: np.ndarray = result.x[:count]
-    return solution
+    taken: npt.NDArray[np.bool_] = result.x[count:] > 0.5
+    return taken
+
+
+def _filled(
+    taken: npt.NDArray[np.bool_], per_hour: Sequence[float], limits: Floats, wanted: float
+) -> list[float]:
+    """Hours of each step taken, the cheapest hour first."""
+    used = [0.0] * len(per_hour)
+    for step in sorted(np.flatnonzero(taken), key=lambda number: per_hour[number]):
+        used[step] = float(np.minimum(limits[step], wanted))
+        wanted -= used[step]
+    return used
 
 
 def deserving(claims: Iterable[Claim], free: float, *, whole: bool = True) -> tuple[Award, ...]:
