@@ -12,7 +12,6 @@ from costmodel.formulas import break_even
 from costmodel.make_or_buy import MONTHS_PER_YEAR, AlternativeCost
 from costmodel.records.study import Hours, Study
 
-
 Floats = npt.NDArray[np.float64]
 
 
@@ -134,7 +133,7 @@ def _filled(
 ) -> list[float]:
     """Hours of each step taken, the cheapest hour first."""
     used = [0.0] * len(per_hour)
-    for step in sorted(np.flatnonzero(taken), key=lambda number: per_hour[number]):
+    for step in sorted(np.flatnonzero(taken), key=lambda number: per_hour[int(number)]):
         used[step] = float(np.minimum(limits[step], wanted))
         wanted -= used[step]
     return used

@@ -8,13 +8,14 @@ from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
-from costmodel.capacity import MachineHours, machine_hours
+from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, break_even_volumes
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
+from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
 from costmodel.uncertainty import Outcome, simulate
 from costmodel.units import Number
@@ -57,6 +58,8 @@ class Decision:
     bases: tuple[BasisView, ...]
     capacity: tuple[MachineHours, ...]
     payback: Payback
+    returns: Returns
+    after_tax: AfterTax | None
     crossings: tuple[Crossing, ...]
     crossing_range: tuple[int, int]
     swings: tuple[Swing, ...]
@@ -95,12 +98,30 @@ def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
         bases=bases,
         capacity=capacity,
         payback=payback(study, comparison.current.name, make.name),
+        returns=returns(study, comparison.current.name, make.name),
+        after_tax=_after_tax(study, comparison.current.name, make.name),
         crossings=break_even_volumes(study, make.name, buy.name, low, high),
         crossing_range=(low, high),
         swings=swings(study, make.name, buy.name),
         register=register(study),
         flags=(*freshness_flags(study), *_all_flags(comparison)),
     )
+
+
+def _after_tax(study: Study, start: str, target: str) -> AfterTax | None:
+    tax = study.finance.tax
+    return None if tax is None else after_tax(study, start, target, tax)
+
+
+def claim_on(study: Study, machine: str) -> Claim:
+    """What making this study's part saves a year over its best way to buy, and its hours of a machine.
+
+    The saving is cash over the horizon as equal yearly amounts [money/yr].
+    """
+    comparison = compare(study)
+    make, buy = _best(comparison, "make"), _best(comparison, "buy")
+    saving = levelled(comparison.worth[buy.name] - comparison.worth[make.name], study)
+    return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
 
 
 def _best(comparison: Comparison, kind: str) -> AlternativeCost:
