@@ -81,14 +81,14 @@ def cut_time(
     not go together.
     """
     try:
-        return _timed(step, cut, rates, material)
+        return _timed(step, cut, rates, material, time_factor)
     except LimitError as error:
         place = f"steps.{step.name}.cuts.{cut.name}"
         expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
         raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
 
 
-def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
+def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number) -> CutTime:
     machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
     motion = _motion(step, cut, tool, machine)
     times = _MINUTES[type(cut)](cut, motion)
