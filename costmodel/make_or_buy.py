@@ -52,8 +52,8 @@ class AlternativeCost:
         return self.per_year(keep) / self.per_year_parts
 
     def once(self) -> Number:
-        """What is paid once [money]; money that goes into stock and comes back is apart, in `tied_up`."""
-        return total(portion.sheet.once(lambda line: line.step != STOCK) for portion in self.portions)
+        """What is paid once [money], without what it fetches at the end; money in stock is apart, in `tied_up`."""
+        return total(portion.sheet.once(_is_paid) for portion in self.portions)
 
     def tied_up(self) -> Number:
         """Money in stock and in payment before receipt [money]."""
@@ -78,6 +78,10 @@ class AlternativeCost:
             / rate_bases.MINUTES_PER_HOUR
             for portion in self.portions
         )
+
+
+def _is_paid(line: Line) -> bool:
+    return line.step != STOCK and line.first_month != ALWAYS
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
