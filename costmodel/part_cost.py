@@ -210,7 +210,7 @@ def _machine_minutes(
     machine = setting.rates.machines[step.machine]
     a_part = total(cut.minutes for cut in cuts) + total(tool.change_minutes_per_part for tool in tools)
     a_load = (
-        setting.time_factor * (step.programme or 0.0)
+        setting.time_factor * (0.0 if step.programme is None else step.programme)
         + _tool_changes(step) * machine.tool_change
         + step.index_moves * machine.index_time
         + step.probing
