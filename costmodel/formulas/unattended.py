@@ -221,3 +221,34 @@ def setting_price(
     within("careful_minutes less brisk_minutes", difference, at_least=0.0)
     minutes = difference / parts_per_load
     return SettingPrice(minutes, minutes * machine_rate, minutes * parts_per_year)
+
+
+def idle_after_failure(run: UnattendedRun) -> Number:
+    """Minutes that a machine stands after one failure in a run without a person, until somebody comes.
+
+    The loads that are neither good nor spoilt were never cut, since a failure that was seen stopped the run:
+    (parts - good - spoilt) / parts * minutes of the run / chance of a failure. Without detection it is 0: the
+    machine runs on and spoils.
+
+    Parameters
+    ----------
+    run
+        A run as unattended_run gives it [min, part, fraction], any shape.
+
+    Returns
+    -------
+    Number
+        Minutes a failure [min], shape of the run; 0 where nothing can fail.
+
+    Raises
+    ------
+    LimitError
+        A run of no parts.
+
+    References
+    ----------
+    Definition: what is not cut is stood still.
+    """
+    positive(parts=run.parts)
+    stood = (run.parts - run.expected_good - run.expected_scrap) / run.parts
+    return _over(np.maximum(stood, 0.0) * run.minutes, run.failure_chance)
