@@ -79,9 +79,7 @@ def _milled(width: Number, depth: Number, motion: Motion) -> Chip:
     return Chip(rate, chip_thickness.mean_chip_thickness(motion.feed, width, motion.diameter))
 
 
-def cut_flags(
-    cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, tool: Tool
-) -> Iterator[str]:
+def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, tool: Tool) -> Iterator[str]:
     """What the machine or the tool cannot do as stated."""
     limits = (
         ("spindle speed", _spindle(cut, motion), machine.spindle_speed, "1/min"),

@@ -8,7 +8,16 @@ from typing import Any, NamedTuple
 from costmodel.cut_limits import Demand, cut_demand, cut_flags
 from costmodel.cut_motion import Motion, missing_dimension, motion_of, pitch_of
 from costmodel.errors import InputError, LimitError, Problem
-from costmodel.formulas import bar_and_saw, cutting, holes, milling, milling_paths, thread_dimensions, threads, turning
+from costmodel.formulas import (
+    bar_and_saw,
+    cutting,
+    holes,
+    milling,
+    milling_paths,
+    thread_dimensions,
+    threads,
+    turning,
+)
 from costmodel.records import cuts as kinds
 from costmodel.records.cuts import AnyCut
 from costmodel.records.rates import Rates
@@ -23,7 +32,7 @@ class CutTime(NamedTuple):
     name: str
     kind: str
     tool: str
-    count: int
+    times: int
     """How often it occurs in a part: holes, where it makes one."""
     in_cut: Number
     """Minutes in feed, which wear the edge [min/part]."""
@@ -81,7 +90,7 @@ def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> Cut
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
-        count=cut.count,
+        times=cut.count,
         in_cut=cut.count * times.in_cut,
         other=cut.count * times.other,
         rapid=cut.count * cutting.rapid_minutes(cut.rapid, machine.rapid),
@@ -162,7 +171,7 @@ def _side_mill(cut: kinds.SideMill, motion: Motion) -> Times:
 
 
 def _drill(cut: kinds.Drill, motion: Motion) -> Times:
-    hole = "through" if cut.through else "blind"
+    hole: holes.Hole = "through" if cut.through else "blind"
     travel = holes.drilling_travel(cut.depth, motion.diameter, hole, cut.point, cut.point_angle)
     pecks = 1.0 if cut.peck is None else cutting.passes(travel, cut.peck)
     drilled = holes.drilling_minutes(travel, motion.feed_speed, motion.rapid, pecks, retract=cut.retract)
@@ -216,9 +225,7 @@ def _path(cut: kinds.PathCut, motion: Motion) -> Times:
 
 def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
     number = _passes(cut, cut.depth, cut.depth_of_cut)
-    return Times(
-        turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach)
-    )
+    return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
 
 
 def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:

@@ -125,7 +125,9 @@ def _part_items(
     waits = total(tool.waiting_per_part for tool in tools)
     yield Spent(step.name, "worn tools changed", "part", waits, hands)
     if step.feeds_bar:
-        feed = bar_and_saw.bar_feed_minutes(machine.bar_advance, machine.bar_change, parts_per_bar(part.blank))
+        feed = bar_and_saw.bar_feed_minutes(
+            machine.bar_advance, machine.bar_change, parts_per_bar(part.blank)
+        )
         yield Spent(step.name, "bar feed", "part", feed, 0.0)
 
 
@@ -220,13 +222,18 @@ def _tended(work: MachineWork, works: Mapping[str, MachineWork]) -> MachineWork:
     if not step.tended_during:
         return work
     other = works[step.tended_during]
-    loads = 1.0 / step.parts_per_load
     free = _by_part(other, STANDING_BY)
-    needed = hands_minutes(work.spent, "part") + loads * hands_minutes(work.spent, "load") - step.inspection
-    covered: Number = np.minimum(free, needed)
-    spent = (*work.spent, Spent(step.name, f"done while standing by at {other.step.name}", "part", 0.0, -covered))
+    a_load: Number = np.minimum(free * step.parts_per_load, hands_minutes(work.spent, "load"))
+    left = free - a_load / step.parts_per_load
+    a_part: Number = np.minimum(left, hands_minutes(work.spent, "part") - step.inspection)
+    what = f"done while standing by at {other.step.name}"
+    spent = (
+        *work.spent,
+        Spent(step.name, what, "load", 0.0, -a_load),
+        Spent(step.name, what, "part", 0.0, -a_part),
+    )
     pace = minutes_per_load(other.spent, other.step.parts_per_load) / other.step.parts_per_load
-    mine = minutes_per_load(work.spent, step.parts_per_load) * loads
+    mine = minutes_per_load(work.spent, step.parts_per_load) / step.parts_per_load
     slow = np.any(mine > pace)
     text = f"takes {np.max(mine):.4g} min a part, longer than {other.step.name}, during which it is tended"
     flags = (*work.flags, Flag(step.name, text)) if slow else work.flags

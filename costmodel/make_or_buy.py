@@ -51,7 +51,9 @@ class AlternativeCost:
 
     def once(self) -> Number:
         """What is paid once [money]; money that goes into stock and comes back is apart, in `tied_up`."""
-        return total(portion.sheet.once(lambda line: line.step != STOCK) for portion in self.portions)
+        return total(
+            portion.sheet.once(lambda line: line.step != STOCK and is_cash(line)) for portion in self.portions
+        )
 
     def tied_up(self) -> Number:
         """Money in stock and in payment before receipt [money]."""

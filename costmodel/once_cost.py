@@ -46,7 +46,9 @@ def our_share(once: Once, per_year: Number) -> Number:
     return once.share * per_year / (per_year + once.other_volume)
 
 
-def ramp_up_lines(ramp: RampUp, rolled: Number, cash_per_part: Number, hands_per_part: Number) -> Iterator[Line]:
+def ramp_up_lines(
+    ramp: RampUp, rolled: Number, cash_per_part: Number, hands_per_part: Number
+) -> Iterator[Line]:
     """What learning to make the part costs once: more blanks than at the running yield, slower hands.
 
     `rolled` is the running yield of the whole route; `cash_per_part` what a part costs through all steps, as
@@ -56,9 +58,13 @@ def ramp_up_lines(ramp: RampUp, rolled: Number, cash_per_part: Number, hands_per
     weekly = yields.ramp_yields(ramp.first_yield, rolled, ramp.weeks)
     steady = yields.ramp_blanks(ramp.good_per_week, [rolled] * ramp.weeks)
     more = yields.ramp_blanks(ramp.good_per_week, weekly) - steady
-    yield Line(RAMP_UP, "scrap", "once", "cash", more * cash_per_part, note="poorer yield at first", first_month=1)
+    yield Line(
+        RAMP_UP, "scrap", "once", "cash", more * cash_per_part, note="poorer yield at first", first_month=1
+    )
     slower = slow_parts(ramp)
-    yield Line(RAMP_UP, "labour", "once", "cash", slower * hands_per_part, note="hands still learning", first_month=1)
+    yield Line(
+        RAMP_UP, "labour", "once", "cash", slower * hands_per_part, note="hands still learning", first_month=1
+    )
 
 
 def slow_parts(ramp: RampUp) -> Number:

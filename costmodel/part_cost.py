@@ -139,7 +139,9 @@ def part_cost(
         tools=tuple(tool for work in works.values() for tool in work.tools),
         cuts=tuple(cut for work in works.values() for cut in work.cuts),
         parts_in=parts_in,
-        unit={name: total(_per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()},
+        unit={
+            name: total(_per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
+        },
         stage_yields=dict(zip(stages, stage_yields, strict=True)),
         spent=spent,
         losses={name: work.losses for name, work in works.items()},
@@ -311,7 +313,9 @@ def _clocks(spent: tuple[Spent, ...], route: Route, setting: Setting) -> tuple[C
                 clocks.append(Clock(name, "hands-on", grade, level, hands * occurs))
         if step.rework is not None:
             fix = step.rework
-            loop = yields.rework_loop(step_yield(step, setting.rates), fix.reworkable, fix.success, 0.0, fix.repeat)
+            loop = yields.rework_loop(
+                step_yield(step, setting.rates), fix.reworkable, fix.success, 0.0, fix.repeat
+            )
             again = loop.reworks * fix.hands_on * setting.parts_in[name]
             clocks.append(Clock(name, "hands-on", fix.labour, "part", again))
     return tuple(clocks)

@@ -125,7 +125,7 @@ def _life_in_parts(tool: Tool, cuts: list[CutTime], in_cut: Number) -> Number:
         return tool_cost.parts_per_edge(factor * tool.edge_minutes, in_cut)
     if tool.life == "holes":
         assert tool.holes_per_edge is not None
-        return tool_cost.parts_per_edge(factor * tool.holes_per_edge, sum(float(cut.count) for cut in cuts))
+        return tool_cost.parts_per_edge(factor * tool.holes_per_edge, total(float(cut.times) for cut in cuts))
     if tool.life == "length":
         assert tool.edge_length is not None
         return tool_cost.parts_per_edge(factor * tool.edge_length, total(cut.fed_length for cut in cuts))

@@ -46,7 +46,11 @@ class Cut(Record):
         yield from self._one_of("cutting_speed", "spindle_speed")
         if self.feeds:
             yield from self._one_of(*self.feeds)
-        why = "no feed, since the pitch is the feed" if not self.feeds else "a feed of the edge, not of its chip"
+        why = (
+            "no feed, since the pitch is the feed"
+            if not self.feeds
+            else "a feed of the edge, not of its chip"
+        )
         for field in (field for field in FEEDS if field not in self.feeds):
             if getattr(self, field) is not None:
                 yield Fault(field, str(getattr(self, field)), why, f"Take out {field}.")

@@ -77,7 +77,9 @@ class Part(Record):
             for key, step in route.steps.items():
                 at = f"routes.{name}.steps.{key}"
                 if isinstance(step, MachineStep) and step.feeds_bar and self.blank.bar_length is None:
-                    yield Fault(f"{at}.feeds_bar", "true", "a blank with a bar_length", "Add it to the blank.")
+                    yield Fault(
+                        f"{at}.feeds_bar", "true", "a blank with a bar_length", "Add it to the blank."
+                    )
                 if isinstance(step, MachineStep) and step.cuts_from and not self._source(step.cuts_from):
                     expected = "a step with cuts of its own, as route.step"
                     yield Fault(f"{at}.cuts_from", step.cuts_from, expected, "Correct the name.")

@@ -72,7 +72,9 @@ MaybeAreaRate: TypeAlias = Annotated[Number | None, Quantity("mm2/min", above=0,
 MaybeTorque: TypeAlias = Annotated[Number | None, Quantity("N*m", above=0, optional=True)]
 MaybeKilowatts: TypeAlias = Annotated[Number | None, Quantity("kW", above=0, optional=True)]
 Variation: TypeAlias = Annotated[Number, Quantity("fraction", at_least=0.01, at_most=3)]
-MaybeVariation: TypeAlias = Annotated[Number | None, Quantity("fraction", at_least=0.01, at_most=3, optional=True)]
+MaybeVariation: TypeAlias = Annotated[
+    Number | None, Quantity("fraction", at_least=0.01, at_most=3, optional=True)
+]
 
 PartsPerYear: TypeAlias = Annotated[Number, Quantity("part/yr", above=0)]
 AnyPartsPerYear: TypeAlias = Annotated[Number, Quantity("part/yr", at_least=0)]

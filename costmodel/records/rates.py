@@ -158,7 +158,9 @@ class Tool(Sourced):
         if changed and not self.factor_source:
             yield Fault("factor_source", "", f"where {changed[0]} comes from", "Name the source.")
         if self.policy == "to failure" and self.variation is None:
-            yield Fault("variation", "", "how the life scatters, since policy is to failure", "Add variation.")
+            yield Fault(
+                "variation", "", "how the life scatters, since policy is to failure", "Add variation."
+            )
         if np.any(self.reserve >= 1.0):
             yield Fault("reserve", f"{self.reserve}", "below 100 %", "An edge must cut something.")
 

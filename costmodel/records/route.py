@@ -198,7 +198,9 @@ class Once(Record):
             if np.any(getattr(self, field) > 0.0) and not getattr(self, whose):
                 yield Fault(whose, "", f"whose {field.replace('_', ' ')} these are", f"Add {whose}.")
         if not made and np.any(self.material > 0.0):
-            yield Fault("material", f"{self.material}", "material of something made here", "Put it into cost.")
+            yield Fault(
+                "material", f"{self.material}", "material of something made here", "Put it into cost."
+            )
         if np.any(self.other_volume > 0.0) and np.any(self.share != 1.0):
             yield Fault("share", f"{self.share}", "share or other_volume, not both", "Take one of them out.")
 

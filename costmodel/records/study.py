@@ -251,7 +251,9 @@ def _route_faults(route: Route, rates: Rates) -> Iterator[Fault]:
         if series and series not in rates.indices:
             yield missing_row(f"{at}.series", series, rates.indices, "indices")
         if step.rework is not None and step.rework.labour not in rates.labour:
-            yield missing_row(f"{place}.steps.{name}.rework.labour", step.rework.labour, rates.labour, "labour")
+            yield missing_row(
+                f"{place}.steps.{name}.rework.labour", step.rework.labour, rates.labour, "labour"
+            )
     for name, once in route.once.items():
         if once.labour and once.labour not in rates.labour:
             yield missing_row(f"{place}.once.{name}.labour", once.labour, rates.labour, "labour")
@@ -277,7 +279,12 @@ def _machine_step_faults(at: str, step: MachineStep, rates: Rates) -> Iterator[F
             yield missing_row(f"{at}.cuts.{name}.tool", cut.tool, rates.tools, "tools")
 
 
-STANDING = {"consumables": "consumables", "maintenance": "maintenance", "energy": "power", "space": "floor_area"}
+STANDING = {
+    "consumables": "consumables",
+    "maintenance": "maintenance",
+    "energy": "power",
+    "space": "floor_area",
+}
 
 
 def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:

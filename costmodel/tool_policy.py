@@ -1,0 +1,395 @@
+"""When to change a tool, how fast to run it, and what careful settings cost and buy: priced by the model itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from costmodel.cost_lines import Flag, total
+from costmodel.errors import InputError, Problem
+from costmodel.formulas import rate_bases, tool_replacement, unattended
+from costmodel.machine_rate import labour_per_hour, terms_on
+from costmodel.machine_work import MachineWork, minutes_per_load, route_work
+from costmodel.make_or_buy import AlternativeCost, alternative_cost
+from costmodel.part_cost import PartCost
+from costmodel.records.address import child, sweep, value_at
+from costmodel.records.faults import joined
+from costmodel.records.rates import LIFE_NEEDS, Tool
+from costmodel.records.route import MachineStep, Route
+from costmodel.records.study import RateBasis, Study
+from costmodel.tool_use import ToolUse, edge_cost, lost_tool_cost
+from costmodel.units import Number
+
+BASES: tuple[RateBasis, ...] = ("practical", "cash")
+LEAST_LIFE_SHARE, LIFE_POINTS = 0.01, 400
+NEVER = float("inf")
+
+
+class FailureCost(NamedTuple):
+    """What one failed edge costs [money], built from the model: the tool, the parts spoilt, what stands still."""
+
+    tool: Number
+    parts: Number
+    stopped: Number
+
+    @property
+    def whole(self) -> Number:
+        """All of it [money]."""
+        return self.tool + self.parts + self.stopped
+
+
+class Policy(NamedTuple):
+    """One rule of changing a tool: after how many parts, what tools and failures cost, how often edges fail."""
+
+    change_at: Number
+    """[part]; endless where the edge is run to failure."""
+    cost_per_part: Number
+    """Edges, changes and failures [money/part through the step]."""
+    cost_per_year: Number
+    """[money/yr]"""
+    failures_per_year: Number
+    """[1/yr]"""
+
+
+class ToolRisk(NamedTuple):
+    """One tool in one step whose life scatters: its rule now, the cheapest, and running it to failure."""
+
+    step: str
+    tool: str
+    life_parts: Number
+    """Mean life [part]."""
+    variation: Number
+    """Coefficient of variation of the life [-]."""
+    planned_cost: Number
+    """Of one planned change: the edge and the minutes [money]."""
+    failure: FailureCost
+    lost_parts: Number
+    """Parts one failure spoils, attended and unattended loads weighed [part]."""
+    now: Policy
+    cheapest: Policy
+    to_failure: Policy
+
+    @property
+    def price_of_caution(self) -> Number:
+        """What the rule now in use costs a year beyond the cheapest one [money/yr]."""
+        return self.now.cost_per_year - self.cheapest.cost_per_year
+
+    @property
+    def failures_avoided(self) -> Number:
+        """Failures a year that the rule now in use spares against the cheapest one [1/yr]."""
+        return self.cheapest.failures_per_year - self.now.failures_per_year
+
+
+class ToolRisks(NamedTuple):
+    """Every tool of an alternative: those whose scatter is stated, priced, and those of which nothing can be said."""
+
+    priced: tuple[ToolRisk, ...]
+    unstated: tuple[str, ...]
+    """Tools that state no ``variation``."""
+
+
+def tool_risks(study: Study, name: str, basis: RateBasis | None = None) -> ToolRisks:
+    """Price the rule of change of every tool of an alternative that is made.
+
+    Raises InputError for an alternative that is not made by one route.
+    """
+    route = route_of(study, name)
+    cost = alternative_cost(study, name, basis)
+    sheet = part_sheet(cost)
+    works = route_work(study.part, route, study.rates)
+    priced: list[ToolRisk] = []
+    unstated: dict[str, None] = {}
+    for work in works.values():
+        for use in work.tools:
+            tool = study.rates.tools[use.tool]
+            if tool.variation is None:
+                unstated[use.tool] = None
+            else:
+                priced.append(_risk(study, work, use, tool, sheet, basis or study.finance.basis))
+    return ToolRisks(tuple(priced), tuple(unstated))
+
+
+def route_of(study: Study, name: str) -> Route:
+    """The route by which an alternative is made; raises InputError where it is not made by one."""
+    alternative = child(study.alternatives, name, f"alternatives.{name}")
+    if not alternative.make:
+        known = ", ".join(key for key, row in study.alternatives.items() if row.make) or "none"
+        expected, remedy = f"an alternative that is made ({known})", "Name one of these."
+        raise InputError([Problem("study", f"alternatives.{name}", "", expected, remedy)])
+    return study.part.routes[alternative.make]
+
+
+def part_sheet(cost: AlternativeCost) -> PartCost:
+    """The cost of the part by its route, of an alternative that is made."""
+    sheet = cost.portions[0].sheet
+    assert isinstance(sheet, PartCost)
+    return sheet
+
+
+def _risk(
+    study: Study, work: MachineWork, use: ToolUse, tool: Tool, sheet: PartCost, basis: RateBasis
+) -> ToolRisk:
+    assert tool.variation is not None
+    assert sheet.parts_in is not None
+    step, losses = work.step, work.losses
+    hours = study.capacity.get(step.machine)
+    machine = study.rates.machines[step.machine]
+    terms = terms_on(basis, machine, study.rates, hours.contribution if hours else 0.0)
+    an_hour = total(term.per_hour for term in terms)
+    hands = labour_per_hour(study.rates.labour[step.operator or machine.operator])
+    both = an_hour + hands if use.machine_waits else hands
+    change = rate_bases.machine_charge(tool.change_minutes, both)
+    planned = edge_cost(tool) + change
+    alone = step.unattended_share
+    lost = (1.0 - alone) * losses.attended + alone * losses.unattended
+    failure = FailureCost(
+        tool=lost_tool_cost(tool) + change,
+        parts=lost * (sheet.cost_so_far(step.name) - step.salvage),
+        stopped=rate_bases.machine_charge(losses.stopped, an_hour)
+        + rate_bases.machine_charge(step.failure_stop, hands),
+    )
+    life = use.life_parts
+    best = tool_replacement.cheapest_count(
+        life, tool.variation, planned, failure.whole, tool.family, tool.parts_rule
+    )
+    through = sheet.parts_in[step.name] * sheet.rhythm.per_year
+    waiting = tool_replacement.run_to_failure_cost(life, failure.whole)
+    reached = 1.0 - use.failures * use.mean_use
+    now = tool_replacement.replacement_cost(planned, failure.whole, reached, use.mean_use)
+    best_failures = (1.0 - best.reached) / _mean_use(best, planned, failure.whole)
+    return ToolRisk(
+        step=step.name,
+        tool=tool.name,
+        life_parts=life,
+        variation=tool.variation,
+        planned_cost=planned,
+        failure=failure,
+        lost_parts=lost,
+        now=Policy(use.parts_per_edge, now, now * through, use.failures * through),
+        cheapest=Policy(best.change_at, best.cost, best.cost * through, best_failures * through),
+        to_failure=Policy(NEVER, waiting, waiting * through, through / life),
+    )
+
+
+def _mean_use(best: tool_replacement.CheapestCount, planned: Number, failure: Number) -> Number:
+    """Parts an edge makes on average under the cheapest rule: the cost of a cycle over its cost a part."""
+    return (planned * best.reached + failure * (1.0 - best.reached)) / best.cost
+
+
+class SettingChange(NamedTuple):
+    """What other settings save or cost against those of the study, lost parts counted."""
+
+    minutes_per_part: Number
+    """Machine minutes saved [min/part]."""
+    hours_per_year: Number
+    """Machine hours saved [h/yr]."""
+    saved: dict[RateBasis, Number]
+    """Running cost saved by rate basis [money/part]: on cash it is what free hours cost, in full what they bear."""
+    failures_per_year: tuple[Number, Number]
+    """Edges that fail before their change now, and with the other settings [1/yr]."""
+    flags: tuple[Flag, ...]
+    """Limits that the other settings pass and the present ones do not."""
+
+
+def compare_settings(
+    study: Study, name: str, inputs: Mapping[str, object], bases: Iterable[RateBasis] = BASES
+) -> SettingChange:
+    """Cost an alternative that is made with other inputs, by address, against the study as it stands."""
+    route_of(study, name)
+    other = study.with_inputs(inputs)
+    chosen = tuple(bases)
+    now = {basis: alternative_cost(study, name, basis) for basis in chosen}
+    new = {basis: alternative_cost(other, name, basis) for basis in chosen}
+    before, after = part_sheet(now[chosen[0]]), part_sheet(new[chosen[0]])
+    minutes = before.minutes_per_part("machine") - after.minutes_per_part("machine")
+    return SettingChange(
+        minutes_per_part=minutes,
+        hours_per_year=minutes * before.rhythm.per_year / rate_bases.MINUTES_PER_HOUR,
+        saved={basis: now[basis].per_part() - new[basis].per_part() for basis in chosen},
+        failures_per_year=(_failures(before), _failures(after)),
+        flags=tuple(flag for flag in after.flags if flag not in before.flags),
+    )
+
+
+def _failures(sheet: PartCost) -> Number:
+    assert sheet.parts_in is not None
+    through = {use.step: sheet.parts_in[use.step] * sheet.rhythm.per_year for use in sheet.tools}
+    return total(use.failures * through[use.step] for use in sheet.tools)
+
+
+class BriskFeed(NamedTuple):
+    """A cut at a multiple of its feed: what that saves, and how much tool life it may cost before it pays nothing."""
+
+    address: str
+    now: float
+    brisk: float
+    """In the unit of the address."""
+    tool: str
+    change: SettingChange
+    life_follows: bool
+    """Whether the life model of the tool answers to the feed: if not, the saving above holds life unchanged."""
+    break_even_life: dict[RateBasis, float]
+    """Share of its present life that the tool must keep, by rate basis, or the saving is gone; 0 if it need not."""
+
+
+def brisk_feed(study: Study, name: str, step: str, cut: str, times: float = 2.0) -> BriskFeed:
+    """What a multiple of a cut's feed would save and risk.
+
+    The library knows no cutting data: whether the tool and the finish bear the feed is the engineer's word.
+    """
+    address, tool_name = feed_address(study, name, step, cut)
+    now = float(value_at(study, address))
+    inputs = {address: times * now}
+    tool = study.rates.tools[tool_name]
+    follows = tool.life == "taylor" and bool(np.any(tool.feed_exponent > 0.0))
+    return BriskFeed(
+        address=address,
+        now=now,
+        brisk=times * now,
+        tool=tool_name,
+        change=compare_settings(study, name, inputs),
+        life_follows=follows,
+        break_even_life={basis: _break_even_life(study, name, inputs, tool, basis) for basis in BASES},
+    )
+
+
+def feed_address(study: Study, name: str, step: str, cut: str) -> tuple[str, str]:
+    """The address of a cut's feed, wherever its route takes it from, and the name of its tool."""
+    route = route_of(study, name)
+    owner = child(route.steps, step, f"steps.{step}")
+    at = (route.name, step)
+    if isinstance(owner, MachineStep) and owner.cuts_from:
+        key = next(key for key in study.part.routes if owner.cuts_from.startswith(f"{key}."))
+        at = (key, owner.cuts_from.removeprefix(f"{key}."))
+    place = joined("part", "routes", at[0], "steps", at[1], "cuts", cut)
+    record = value_at(study, place)
+    stated = [field for field in record.feeds if getattr(record, field) is not None]
+    if not stated:
+        expected = "a cut that states a feed"
+        raise InputError([Problem("study", place, record.kind, expected, "Its pitch is its feed.")])
+    return f"{place}.{stated[0]}", record.tool
+
+
+def _break_even_life(
+    study: Study, name: str, inputs: Mapping[str, object], tool: Tool, basis: RateBasis
+) -> float:
+    """The share of its life at which the tool eats up the saving of other inputs, all shares in one column."""
+    shares = np.geomspace(1.0, LEAST_LIFE_SHARE, LIFE_POINTS)
+    field = LIFE_NEEDS[tool.life][0]
+    power = float(tool.taylor_exponent) if tool.life == "taylor" and tool.taylor_exponent is not None else 1.0
+    address = joined("rates", "tools", tool.name, field)
+    column = sweep(float(getattr(tool, field)) * shares**power)
+    limit = float(np.ravel(alternative_cost(study, name, basis).per_part())[0])
+    costs = alternative_cost(study.with_inputs({**inputs, address: column}), name, basis).per_part()
+    gains = limit - np.ravel(np.broadcast_to(costs, (LIFE_POINTS, 1)))
+    if gains[0] <= 0.0:
+        return NEVER
+    gone = np.flatnonzero(gains <= 0.0)
+    if not gone.size:
+        return 0.0
+    at = int(gone[0])
+    return float(np.exp(np.interp(0.0, [gains[at], gains[at - 1]], np.log([shares[at], shares[at - 1]]))))
+
+
+class SettingCurve(NamedTuple):
+    """Cost of an alternative over the values of one speed or feed, and the cheapest of them."""
+
+    address: str
+    values: tuple[float, ...]
+    costs: tuple[float, ...]
+    """[money/part]"""
+    beyond: tuple[bool, ...]
+    """Whether a machine or a tool cannot do it as stated."""
+    now: float
+    cost_now: float
+    best: float
+    """The cheapest value within all limits; the value now in use where none is."""
+    cost_best: float
+
+
+def setting_curve(
+    study: Study, name: str, address: str, values: Iterable[float], basis: RateBasis | None = None
+) -> SettingCurve:
+    """Search one speed or feed of a cut through the whole model: the values are a column of one what-if.
+
+    Where the life of the tool does not follow the setting, the fastest value is cheapest and says nothing of
+    the tool.
+    """
+    route_of(study, name)
+    tried = tuple(float(value) for value in values)
+    now = float(value_at(study, address))
+    column = alternative_cost(study.with_inputs({address: sweep(tried)}), name, basis).per_part()
+    costs = np.ravel(np.broadcast_to(column, (len(tried), 1)))
+    known = set(alternative_cost(study, name, basis).flags)
+    beyond = tuple(
+        any(
+            flag.place not in {it.place for it in known}
+            for flag in _flags(study, name, address, value, basis)
+        )
+        for value in tried
+    )
+    possible = [at for at in range(len(tried)) if not beyond[at]]
+    cost_now = float(np.ravel(alternative_cost(study, name, basis).per_part())[0])
+    best = min(possible, key=lambda at: costs[at], default=None)
+    better = best is not None and costs[best] < cost_now
+    return SettingCurve(
+        address=address,
+        values=tried,
+        costs=tuple(float(cost) for cost in costs),
+        beyond=beyond,
+        now=now,
+        cost_now=cost_now,
+        best=tried[best] if better and best is not None else now,
+        cost_best=float(costs[best]) if better and best is not None else cost_now,
+    )
+
+
+def _flags(study: Study, name: str, address: str, value: float, basis: RateBasis | None) -> tuple[Flag, ...]:
+    return alternative_cost(study.with_inputs({address: value}), name, basis).flags
+
+
+class Night(NamedTuple):
+    """A stretch without a person: what it makes, and what failed tools spoil with and without detection."""
+
+    loads: int
+    minutes: Number
+    """[min]"""
+    parts: Number
+    """Parts loaded [part]."""
+    failure_chance: Number
+    """Of any failure in the stretch [fraction]."""
+    scrap_unseen: Number
+    """Parts spoilt on average if nothing notices a failure [part]."""
+    scrap_seen: Number
+    """Parts spoilt on average if each is noticed at the end of its load [part]."""
+    cost_unseen: Number
+    """Of the parts spoilt, a year [money/yr]."""
+    cost_seen: Number
+    """[money/yr]"""
+
+
+def night(study: Study, name: str, step: str, loads: int, nights: Number) -> Night:
+    """What a stretch of loads without a person gives, with the failures of the step's tools.
+
+    The price says nothing of fire, chips or people: running alone is for the insurer and the fire authority.
+    """
+    route = route_of(study, name)
+    work = route_work(study.part, route, study.rates)[step]
+    parts = work.step.parts_per_load
+    chance: Number = -np.expm1(-work.losses.failures * parts)
+    minutes = minutes_per_load(work.spent, parts)
+    unseen = unattended.unattended_run(loads, parts, minutes, chance, 0.0)
+    seen = unattended.unattended_run(loads, parts, minutes, chance, 1.0)
+    each = part_sheet(alternative_cost(study, name)).cost_so_far(step)
+    return Night(
+        loads=loads,
+        minutes=unseen.minutes,
+        parts=unseen.parts,
+        failure_chance=unseen.failure_chance,
+        scrap_unseen=unseen.expected_scrap,
+        scrap_seen=seen.expected_scrap,
+        cost_unseen=unattended.scrap_cost_per_year(unseen.expected_scrap, nights, each),
+        cost_seen=unattended.scrap_cost_per_year(seen.expected_scrap, nights, each),
+    )
