@@ -72,12 +72,12 @@ class ToolRisk(NamedTuple):
     to_failure: Policy
 
     @property
-    def price_of_caution(self) -> Number:
+    def above_cheapest(self) -> Number:
         """What the rule now in use costs a year beyond the cheapest one [money/yr]."""
         return self.now.cost_per_year - self.cheapest.cost_per_year
 
     @property
-    def failures_avoided(self) -> Number:
+    def failures_spared(self) -> Number:
         """Failures a year that the rule now in use spares against the cheapest one [1/yr]."""
         return self.cheapest.failures_per_year - self.now.failures_per_year
 
