@@ -37,7 +37,8 @@ def test_m2_two_clocks(shop):
 
 
 @pytest.mark.parametrize(
-    ("minutes", "lot", "money"), [(25.0, 200.0, 0.2125), (25.0, 50.0, 0.85), (150.0, 200.0, 1.275), (150.0, 50.0, 5.10)]
+    ("minutes", "lot", "money"),
+    [(25.0, 200.0, 0.2125), (25.0, 50.0, 0.85), (150.0, 200.0, 1.275), (150.0, 50.0, 5.10)],
 )
 def test_m3_set_up_by_the_lot(shop, minutes, lot, money):
     study = shop.study(shop.step(set_up=minutes), lot=lot)  # 60 of machine and 42 of hands an hour
@@ -98,7 +99,14 @@ def test_m7_tool_cost_from_a_count(shop, reserve, money):
 
 
 def drilling(shop, **changes):
-    cut = {"name": "c", "kind": "drill", "tool": "t", "depth": 20.0, "cutting_speed": 60.0, "feed_per_rev": 0.1}
+    cut = {
+        "name": "c",
+        "kind": "drill",
+        "tool": "t",
+        "depth": 20.0,
+        "cutting_speed": 60.0,
+        "feed_per_rev": 0.1,
+    }
     return shop.step(cuts=[cut], **changes)
 
 
@@ -164,8 +172,23 @@ def test_m10_idle_hours_are_a_line_of_the_year(shop):
     ],
 )
 def test_m11_a_cost_stated_twice_names_both_places(shop, items, step, blank, places):
-    cut = {"name": "c", "kind": "drill", "tool": "t", "depth": 20.0, "cutting_speed": 60.0, "feed_per_rev": 0.1}
-    saw = {"name": "c", "kind": "saw", "tool": "t", "height": 40.0, "width": 40.0, "cutting_speed": 80.0, "feed": 50.0}
+    cut = {
+        "name": "c",
+        "kind": "drill",
+        "tool": "t",
+        "depth": 20.0,
+        "cutting_speed": 60.0,
+        "feed_per_rev": 0.1,
+    }
+    saw = {
+        "name": "c",
+        "kind": "saw",
+        "tool": "t",
+        "height": 40.0,
+        "width": 40.0,
+        "cutting_speed": 80.0,
+        "feed": 50.0,
+    }
     changes = dict(step)
     for word, made in (("cuts", cut), ("saw", saw)):
         if changes.pop(word, False):
@@ -225,7 +248,9 @@ def test_s1_a_minimum_that_binds_moves_the_cheapest_lot(shop):
 
 def test_s2_cheapest_count_and_running_to_failure(shop):
     # shape 4, scale 600: mean 543.8 and a coefficient of variation of 0.2805; 51.40 planned, 358.00 on failure
-    tool = shop.tool(price=51.40, parts_per_edge=543.84, variation=0.28054, reserve=0.0, lost_in_failure="tool")
+    tool = shop.tool(
+        price=51.40, parts_per_edge=543.84, variation=0.28054, reserve=0.0, lost_in_failure="tool"
+    )
     step = drilling(shop, failure_spoils="part", failure_stop=306.60 / 1.70)
     risk = tool_risks(shop.study(step, tools=(tool,)), "way").priced[0]
     assert risk.planned_cost == pytest.approx(51.40)
@@ -282,7 +307,9 @@ def test_s7_ramp_up_is_paid_once(shop):
     sheet = shop.sheet(study)
     lines = [line for line in sheet.lines if line.step == "ramp-up"]
     assert all(line.level == "once" for line in lines)
-    assert sum(line.amount for line in lines) == pytest.approx(829.0, abs=1.0)  # 294 blanks against 253, at 20.00
+    assert sum(line.amount for line in lines) == pytest.approx(
+        829.0, abs=1.0
+    )  # 294 blanks against 253, at 20.00
     without = shop.sheet(shop.study(shop.step(step_yield=0.95, items=items)))
     assert sheet.per_part() == pytest.approx(without.per_part())
 
@@ -305,7 +332,9 @@ def test_s7_hands_learn_and_machines_do_not(shop, model):
     )
     exponent = np.log2(0.9)
     units = np.arange(1, 65)
-    times = units**exponent if model == "crawford" else units ** (1 + exponent) - (units - 1) ** (1 + exponent)
+    times = (
+        units**exponent if model == "crawford" else units ** (1 + exponent) - (units - 1) ** (1 + exponent)
+    )
     first = 10.63 / times[-1]
     if model == "crawford":
         assert first == pytest.approx(20.0, abs=0.01)  # 90 % from 20 min: unit 64 takes 10.63

@@ -27,6 +27,7 @@ MaybeFraction: TypeAlias = Annotated[
 Share: TypeAlias = Annotated[Number, Quantity("fraction", above=0, at_most=1)]
 YearlyRate: TypeAlias = Annotated[Number, Quantity("fraction", above=-1, below=1)]
 MaybeYearlyRate: TypeAlias = Annotated[Number | None, Quantity("fraction", above=-1, below=1, optional=True)]
+Reserve: TypeAlias = Annotated[Number, Quantity("fraction", above=-10, below=1)]
 PlainNumber: TypeAlias = Annotated[Number, Quantity("", at_least=0)]
 SomeNumber: TypeAlias = Annotated[Number, Quantity("", above=0)]
 MaybeSomeNumber: TypeAlias = Annotated[Number | None, Quantity("", above=0, optional=True)]

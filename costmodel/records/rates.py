@@ -107,7 +107,8 @@ class Tool(Sourced):
     An edge is changed at its life less ``reserve``, after whole parts if ``parts_rule`` says so. A worn edge
     costs ``change_minutes`` of hands and machine, of hands alone where ``sisters`` stand in the magazine.
     ``variation`` is the coefficient of variation of the life; where it is stated, the life above is the mean,
-    some edges fail before their change, and ``lost_in_failure`` says what goes with them. ``policy`` is to
+    some edges fail before their change, and ``lost_in_failure`` says what goes with them; a ``reserve`` below 0 then
+    plans the change beyond the mean. ``policy`` is to
     change as planned or to run to failure.
     """
 
@@ -138,7 +139,7 @@ class Tool(Sourced):
     coating_factor: q.SomeNumber = 1.0
     factor_source: str = ""
     parts_rule: Literal["fractional", "whole"] = "fractional"
-    reserve: q.Fraction = 0.0
+    reserve: q.Reserve = 0.0
     change_minutes: q.Minutes = 0.0
     sisters: Count = 1
     variation: q.MaybeVariation = None
@@ -161,8 +162,9 @@ class Tool(Sourced):
             yield Fault(
                 "variation", "", "how the life scatters, since policy is to failure", "Add variation."
             )
-        if np.any(self.reserve >= 1.0):
-            yield Fault("reserve", f"{self.reserve}", "below 100 %", "An edge must cut something.")
+        if self.variation is None and np.any(self.reserve < 0.0):
+            expected = "0 or more: an edge whose life does not scatter lasts no longer than that"
+            yield Fault("reserve", f"{self.reserve}", expected, "Raise it, or add variation.")
 
 
 LIFE_NEEDS = {
