@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from costmodel.cost_lines import Line
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import blanks, material
 from costmodel.records.part import Blank
 from costmodel.records.rates import Rates
@@ -50,9 +51,16 @@ def _mass(blank: Blank, length: Number, rates: Rates) -> Number:
 
 
 def blank_lines(blank: Blank, rates: Rates, blanks_per_lot: Number) -> tuple[Line, ...]:
-    """Material, its cutting to length, what the chips bring, and what a stockist's minimum adds to a lot."""
+    """Material, its cutting to length, what the chips bring, and what a stockist's minimum adds to a lot.
+
+    Raises InputError where the finished part is heavier than its blank.
+    """
     stock = rates.materials[blank.material]
     mass = bought_mass(blank, rates)
+    if np.any(blank.finished_mass > mass):
+        expected = f"at most {np.min(mass):.4g} kg, the mass of the blank"
+        found, remedy = f"{np.max(blank.finished_mass):.4g} kg", "Correct it or the size of the blank."
+        raise InputError([Problem("part", "blank.finished_mass", found, expected, remedy)])
     chips = (mass - blank.finished_mass) * stock.chip_recovery
     lines = [
         Line(BLANK, "material", "part", "cash", mass * stock.price, stock.series),

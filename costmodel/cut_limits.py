@@ -100,12 +100,9 @@ def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
 
 
 def _spindle(cut: AnyCut, motion: Motion) -> Number | None:
-    """The spindle speed that must be reached; a facing cut that speeds up inward stops at the limit by itself."""
-    if isinstance(cut, kinds.TurnFace):
-        if cut.speed == "constant surface speed":
-            return None
-        return cutting.spindle_speed(motion.cutting_speed, (cut.diameter + cut.inner_diameter) / 2.0)
-    return motion.spindle_speed
+    """The spindle speed that must be reached; across at a cutting speed a lathe holds its greatest by itself."""
+    across = isinstance(cut, kinds.TurnFace | kinds.PartOff | kinds.Groove)
+    return None if across and cut.spindle_speed is None else motion.spindle_speed
 
 
 def _depth(cut: AnyCut) -> Number | None:

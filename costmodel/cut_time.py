@@ -72,7 +72,8 @@ class Times(NamedTuple):
 def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
     """Time one cut of a step on its machine with its tool.
 
-    Raises InputError where the cut needs a dimension that its tool does not state, or one that does not fit.
+    Raises InputError where the cut needs a dimension that its tool does not state, or where cut and tool do
+    not go together.
     """
     machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
     try:
@@ -82,9 +83,9 @@ def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> Cut
         times = _MINUTES[type(cut)](cut, motion)
         demand = cut_demand(cut, motion, rates.materials[material])
     except LimitError as error:
-        place, found = f"steps.{step.name}.cuts.{cut.name}", f"{error.name} {error.value}"
-        remedy = "Correct the cut, or the dimensions of its tool in tools.csv."
-        raise InputError([Problem("part", place, found, error.expected, remedy)]) from error
+        place = f"steps.{step.name}.cuts.{cut.name}"
+        expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
+        raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
     return CutTime(
         step=step.name,
         name=cut.name,
@@ -228,7 +229,15 @@ def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
     return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
 
 
+def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:
+    """Across at one spindle speed: the one that the cut states."""
+    across = (cut.diameter - cut.inner_diameter) / 2.0
+    return Times(turning.turning_minutes(across, motion.feed, motion.spindle_speed))
+
+
 def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:
+    if cut.spindle_speed is not None:
+        return _at_stated_spindle_speed(cut, motion)
     return Times(
         turning.facing_minutes(
             cut.diameter,
@@ -242,6 +251,8 @@ def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:
 
 
 def _part_off(cut: kinds.PartOff, motion: Motion) -> Times:
+    if cut.spindle_speed is not None:
+        return _at_stated_spindle_speed(cut, motion)
     return Times(
         turning.parting_minutes(
             cut.diameter, cut.inner_diameter, motion.feed, motion.cutting_speed, motion.max_spindle_speed
@@ -251,6 +262,9 @@ def _part_off(cut: kinds.PartOff, motion: Motion) -> Times:
 
 def _groove(cut: kinds.Groove, motion: Motion) -> Times:
     assert motion.width is not None
+    if cut.spindle_speed is not None:
+        plunges = cutting.passes(cut.width, motion.width)
+        return Times(turning.turning_minutes(cut.depth, motion.feed, motion.spindle_speed, plunges))
     return Times(
         turning.grooving_minutes(
             cut.diameter,

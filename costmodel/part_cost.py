@@ -260,7 +260,8 @@ def _outside_step(step: OutsideStep, setting: Setting) -> StepCost:
     """The processor's price a part, and by lot what its minimum adds and the way there and back costs."""
     processor = setting.rates.processors[step.processor]
     sent = setting.lot * setting.parts_in[step.name]
-    minimum = lot_charges.minimum_top_up(sent, processor.price, processor.lot_minimum)
+    charged = sent if step.charged_rejects else sent * processor.process_yield
+    minimum = lot_charges.minimum_top_up(charged, processor.price, processor.lot_minimum)
     lines = (
         Line(step.name, "outside", "part", "cash", processor.price, processor.series, note=processor.name),
         Line(step.name, "outside", "lot", "cash", minimum, processor.series, note="lot minimum"),
