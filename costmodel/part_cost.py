@@ -14,9 +14,9 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.blank_cost import BLANK, blank_lines
-from costmodel.cost_lines import Clock, CostSheet, Flag, Level, Line, Mark, Rhythm, total
+from costmodel.cost_lines import Clock, CostSheet, Level, Line, Mark, Rhythm, total
 from costmodel.cut_time import CutTime
-from costmodel.errors import InputError, LimitError, Problem
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import lot_charges, rate_bases, sampling, yields
 from costmodel.machine_rate import RateTerm, labour_per_hour, terms_on
 from costmodel.machine_work import Losses, MachineWork, Spent, hands_minutes, machine_minutes, route_work

@@ -23,7 +23,7 @@ from costmodel.tool_use import ToolUse, edge_cost, lost_tool_cost
 from costmodel.units import Number
 
 BASES: tuple[RateBasis, ...] = ("practical", "cash")
-LEAST_LIFE_SHARE, LIFE_POINTS = 0.01, 400
+LEAST_LIFE_SHARE, HALVINGS = 0.01, 24
 NEVER = float("inf")
 
 
@@ -275,22 +275,29 @@ def feed_address(study: Study, name: str, step: str, cut: str) -> tuple[str, str
 def _break_even_life(
     study: Study, name: str, inputs: Mapping[str, object], tool: Tool, basis: RateBasis
 ) -> float:
-    """The share of its life at which the tool eats up the saving of other inputs, all shares in one column."""
-    shares = np.geomspace(1.0, LEAST_LIFE_SHARE, LIFE_POINTS)
+    """The share of its life at which the tool eats up the saving of other inputs, by halving the interval."""
     field = LIFE_NEEDS[tool.life][0]
     power = float(tool.taylor_exponent) if tool.life == "taylor" and tool.taylor_exponent is not None else 1.0
     address = joined("rates", "tools", tool.name, field)
-    column = sweep(float(getattr(tool, field)) * shares**power)
-    limit = float(np.ravel(alternative_cost(study, name, basis).per_part())[0])
-    costs = alternative_cost(study.with_inputs({**inputs, address: column}), name, basis).per_part()
-    gains = limit - np.ravel(np.broadcast_to(costs, (LIFE_POINTS, 1)))
-    if gains[0] <= 0.0:
+    now = float(np.ravel(alternative_cost(study, name, basis).per_part())[0])
+
+    def gain(share: float) -> float:
+        shorter = {**inputs, address: float(getattr(tool, field)) * share**power}
+        try:
+            cost = alternative_cost(study.with_inputs(shorter), name, basis).per_part()
+        except InputError:  # an edge that lasts no part, or failures that lose them all
+            return -NEVER
+        return now - float(np.ravel(cost)[0])
+
+    if gain(1.0) <= 0.0:
         return NEVER
-    gone = np.flatnonzero(gains <= 0.0)
-    if not gone.size:
+    if gain(LEAST_LIFE_SHARE) > 0.0:
         return 0.0
-    at = int(gone[0])
-    return float(np.exp(np.interp(0.0, [gains[at], gains[at - 1]], np.log([shares[at], shares[at - 1]]))))
+    low, high = LEAST_LIFE_SHARE, 1.0
+    for _ in range(HALVINGS):
+        middle = (low * high) ** 0.5
+        low, high = (low, middle) if gain(middle) > 0.0 else (middle, high)
+    return high
 
 
 class SettingCurve(NamedTuple):

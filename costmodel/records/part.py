@@ -48,10 +48,9 @@ class Blank(Record):
                 )
         if self.bar_length is not None and self.shape == "mass":
             yield Fault("bar_length", f"{self.bar_length}", "a blank with dimensions", "State its shape.")
-        elif self.bar_length is not None and self.length is not None:
-            if np.any(self.length + self.kerf > self.bar_length - self.remnant):
-                expected = "at least one blank with its kerf, and the remnant"
-                yield Fault("bar_length", f"{self.bar_length}", expected, "Correct the lengths.")
+        elif self.bar_length is not None and self.length is not None and self._longer_than_bar():
+            expected = "at least one blank with its kerf, and the remnant"
+            yield Fault("bar_length", f"{self.bar_length}", expected, "Correct the lengths.")
         if self.mass is not None and np.any(self.finished_mass > self.mass):
             yield Fault(
                 "finished_mass",
@@ -59,6 +58,11 @@ class Blank(Record):
                 "at most the mass of the blank",
                 "Correct one of the two.",
             )
+
+    def _longer_than_bar(self) -> bool:
+        assert self.bar_length is not None
+        assert self.length is not None
+        return bool(np.any(self.length + self.kerf > self.bar_length - self.remnant))
 
 
 class Part(Record):
