@@ -11,7 +11,7 @@ from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
 from costmodel.records.cuts import Holes, Milling, Saw, Turning
-from costmodel.tool_policy import brisk_feed
+from costmodel.tool_settings import brisk_feed
 
 N = 1000.0
 FEED = {"spindle_speed": N, "feed": 240.0}
@@ -20,13 +20,33 @@ TURN = {"spindle_speed": 500.0, "feed_per_rev": 0.2}
 # Ways in feed and elsewhere worked out on paper, with a tool of 10 mm and round numbers throughout.
 CASES = {
     # 3 lanes of 90 + 10 mm; of 3 mm two rough levels and a finish at half the feed: 4 x 300 mm at 1,200
-    "face": ({"length": 90.0, "width": 30.0, "width_of_cut": 10.0, "depth": 3.0, "depth_of_cut": 1.0}, 1.0, 0.0),
+    "face": (
+        {"length": 90.0, "width": 30.0, "width_of_cut": 10.0, "depth": 3.0, "depth_of_cut": 1.0},
+        1.0,
+        0.0,
+    ),
     # 200 mm; one rough pass and a finish at half the feed, on two levels: 3 x 2 x 200 at 600
-    "contour": ({"length": 200.0, "radial_stock": 0.25, "width_of_cut": 0.2, "depth": 40.0, "depth_of_cut": 20.0}, 2.0, 0.0),
+    "contour": (
+        {"length": 200.0, "radial_stock": 0.25, "width_of_cut": 0.2, "depth": 40.0, "depth_of_cut": 20.0},
+        2.0,
+        0.0,
+    ),
     # 30 cm3 at 1 x 10 x 1,000 mm3 a minute, half of it in air
     "clear": ({"volume": 30_000.0, "width_of_cut": 1.0, "depth_of_cut": 10.0, "efficiency": 0.5}, 6.0, 0.0),
     # centre reaches 20 x 20: 5 lanes and 20 across, 120 mm on each of 2 levels at 240; wall 80 mm twice at half
-    "pocket": ({"length": 30.0, "width": 30.0, "depth": 10.0, "width_of_cut": 5.0, "depth_of_cut": 5.0, "corner_radius": 5.0, "wall_depth_of_cut": 5.0}, 1.0 + 160 / 120, 0.0),
+    "pocket": (
+        {
+            "length": 30.0,
+            "width": 30.0,
+            "depth": 10.0,
+            "width_of_cut": 5.0,
+            "depth_of_cut": 5.0,
+            "corner_radius": 5.0,
+            "wall_depth_of_cut": 5.0,
+        },
+        1.0 + 160 / 120,
+        0.0,
+    ),
     # 100 + 10 mm on two levels at 220
     "slot": ({"length": 100.0, "depth": 6.0, "depth_of_cut": 3.0}, 1.0, 0.0),
     # a disc of 100 mm, 20 deep: sqrt(20 x 80) = 40 before the 60 mm are cut; two runs at 200
@@ -36,7 +56,11 @@ CASES = {
     # 30 + 10 at 80 in and out
     "ream": ({"depth": 30.0, "stock": 0.25, "overrun": 10.0}, 0.5, 0.5),
     # 0.6 mm on the wall in two cuts of 20 mm at 40, out at feed
-    "bore-mill": ({"diameter": 30.0, "depth": 20.0, "stock": 0.6, "depth_of_cut": 0.3, "retract": "feed"}, 1.0, 1.0),
+    "bore-mill": (
+        {"diameter": 30.0, "depth": 20.0, "stock": 0.6, "depth_of_cut": 0.3, "retract": "feed"},
+        1.0,
+        1.0,
+    ),
     # 10 turns of 1 mm at 100 turns a minute, out at twice that, 0.01 min to reverse
     "tap": ({"turns": 10.0, "threads_per_inch": 25.4, "return_ratio": 2.0, "reversing": 0.01}, 0.10, 0.06),
     # the centre goes round 10 pi = 31.416 and climbs 3/4 of that: 39.270, at half the feed of the edge
@@ -53,9 +77,21 @@ CASES = {
     # 5 mm wide by an insert of 2: three plunges like the one above
     "groove": ({"diameter": 100.0, "depth": 50.0, "width": 5.0}, 3.0, 0.0),
     # 1 mm deep from 0.5: 4 cuts of equal area and a spring cut, 25 mm at 125 each, back in rapid
-    "thread-turn": ({"diameter": 20.0, "length": 20.0, "depth": 1.0, "pitch": 1.0, "first_infeed": 0.5, "spring_cuts": 1, "approach": 5.0}, 1.0, 125 / 30_000),
+    "thread-turn": (
+        {
+            "diameter": 20.0,
+            "length": 20.0,
+            "depth": 1.0,
+            "pitch": 1.0,
+            "first_infeed": 0.5,
+            "spring_cuts": 1,
+            "approach": 5.0,
+        },
+        1.0,
+        125 / 30_000,
+    ),
     "saw": ({"height": 40.0, "width": 30.0}, 2.0, 0.0),
-}  # fmt: skip
+}
 SPEEDS = {
     "face": {"feed": 1200.0, "finish_allowance": 1.0, "finish_feed_share": 0.5},
     "contour": {"feed": 600.0, "finish_allowance": 0.05, "finish_feed_share": 0.5},
@@ -261,12 +297,48 @@ def test_a_run_of_cuts_with_one_tool_changes_it_once():
 INCH = 25.4
 ALUMINIUM = {"specific_force": 800.0, "force_exponent": 0.23}  # of the demonstration, to have any
 FACTS = {
-    "letter-r": ("drill", {"diameter": 0.339 * INCH, "teeth": 2}, {"depth": 19.0, "spindle_speed": 10_000.0, "feed": 120 * INCH}),
-    "14.5": ("drill", {"diameter": 14.5, "teeth": 2}, {"depth": 42.0, "spindle_speed": 8_000.0, "feed": 150 * INCH}),
-    "end-mill": ("contour", {"diameter": 0.5 * INCH, "teeth": 3, "reach": 2.1 * INCH}, {"length": 300.0, "radial_stock": 3.0, "depth": 2 * INCH, "width_of_cut": 0.05 * INCH, "depth_of_cut": 2 * INCH, "finish_allowance": 0.0025 * INCH, "spindle_speed": 8_000.0, "feed_per_tooth": 0.003 * INCH}),
-    "npt": ("tap", {"diameter": 0.405 * INCH}, {"turns": 11.0, "threads_per_inch": 27.0, "spindle_speed": 700.0}),
-    "quarter-20": ("thread-mill", {"diameter": 0.18 * INCH, "teeth": 3}, {"thread_diameter": 0.25 * INCH, "threads_per_inch": 20.0, "depth": 12.7, "passes": 2, "spindle_speed": 6_000.0, "feed_per_tooth": 0.0009 * INCH}),
-}  # fmt: skip
+    "letter-r": (
+        "drill",
+        {"diameter": 0.339 * INCH, "teeth": 2},
+        {"depth": 19.0, "spindle_speed": 10_000.0, "feed": 120 * INCH},
+    ),
+    "14.5": (
+        "drill",
+        {"diameter": 14.5, "teeth": 2},
+        {"depth": 42.0, "spindle_speed": 8_000.0, "feed": 150 * INCH},
+    ),
+    "end-mill": (
+        "contour",
+        {"diameter": 0.5 * INCH, "teeth": 3, "reach": 2.1 * INCH},
+        {
+            "length": 300.0,
+            "radial_stock": 3.0,
+            "depth": 2 * INCH,
+            "width_of_cut": 0.05 * INCH,
+            "depth_of_cut": 2 * INCH,
+            "finish_allowance": 0.0025 * INCH,
+            "spindle_speed": 8_000.0,
+            "feed_per_tooth": 0.003 * INCH,
+        },
+    ),
+    "npt": (
+        "tap",
+        {"diameter": 0.405 * INCH},
+        {"turns": 11.0, "threads_per_inch": 27.0, "spindle_speed": 700.0},
+    ),
+    "quarter-20": (
+        "thread-mill",
+        {"diameter": 0.18 * INCH, "teeth": 3},
+        {
+            "thread_diameter": 0.25 * INCH,
+            "threads_per_inch": 20.0,
+            "depth": 12.7,
+            "passes": 2,
+            "spindle_speed": 6_000.0,
+            "feed_per_tooth": 0.0009 * INCH,
+        },
+    ),
+}
 
 
 @pytest.mark.parametrize("fact", FACTS)

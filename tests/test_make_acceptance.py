@@ -14,7 +14,8 @@ from costmodel.lot_size import cheapest_lot
 from costmodel.machine_rate import idle_hours, rate_terms
 from costmodel.records.fields import Named
 from costmodel.records.study import Hours
-from costmodel.tool_policy import compare_settings, night, tool_risks
+from costmodel.tool_policy import night, tool_risks
+from costmodel.tool_settings import compare_settings
 
 
 def element(sheet, word, step="s"):

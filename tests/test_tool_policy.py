@@ -8,7 +8,8 @@ from pydantic import ValidationError
 
 from costmodel.errors import InputError
 from costmodel.records.address import sweep
-from costmodel.tool_policy import brisk_feed, compare_settings, feed_address, night, setting_curve, tool_risks
+from costmodel.tool_policy import night, tool_risks
+from costmodel.tool_settings import brisk_feed, compare_settings, feed_address, setting_curve
 
 CUT = {
     "name": "c",
@@ -189,8 +190,8 @@ def test_a_factor_needs_its_source(shop):
 def test_the_cheapest_speed_is_taylors(shop):
     # Cheapest life (1/n - 1)(change time + edge cost over rate): n = 0.25, 2 min and 4.80 at 60 an hour, so
     # 3 (2 + 4.8) = 20.4 min: M. P. Groover, Fundamentals of Modern Manufacturing, minimum-cost speed
-    cut = {"name": "c", "kind": "turn", "tool": "t", "diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0,
-           "cutting_speed": 150.0, "feed_per_rev": 0.2}  # fmt: skip
+    turned = {"diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0}
+    cut = {"name": "c", "kind": "turn", "tool": "t", **turned, "cutting_speed": 150.0, "feed_per_rev": 0.2}
     tool = shop.tool(
         price=4.8, life="taylor", taylor_constant=400.0, taylor_exponent=0.25, change_minutes=2.0
     )
@@ -202,7 +203,7 @@ def test_the_cheapest_speed_is_taylors(shop):
     held = study.with_inputs({"rates.machines.m.spindle_speed": 1100.0})
     limited = setting_curve(held, "way", address, np.arange(100.0, 300.0, 1.0))
     assert limited.best == 172.0  # 1100 / min of 50 mm is 172.8 m/min
-    assert [speed for speed, far in zip(limited.values, limited.beyond, strict=True) if far][0] == 173.0
+    assert next(speed for speed, far in zip(limited.values, limited.beyond, strict=True) if far) == 173.0
 
 
 def test_twice_the_feed_saves_half_the_time_and_no_more_life_than_it_pays(shop):

@@ -13,7 +13,8 @@ from costmodel.records.study import Study
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import plain
 from costmodel.tables.table import Column, Table, make_table, single
-from costmodel.tool_policy import BriskFeed, Night, SettingCurve, ToolRisks
+from costmodel.tool_policy import Night, ToolRisks
+from costmodel.tool_settings import BriskFeed, SettingCurve
 
 LOT_STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0)
 UNKNOWN = "cannot be told"
