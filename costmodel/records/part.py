@@ -9,7 +9,7 @@ import numpy as np
 
 from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
-from costmodel.records.faults import Fault
+from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Name, Named, Record
 from costmodel.records.route import MachineStep, Route
 
@@ -54,7 +54,7 @@ class Blank(Record):
         if self.mass is not None and np.any(self.finished_mass > self.mass):
             yield Fault(
                 "finished_mass",
-                f"{self.finished_mass}",
+                range_shown(self.finished_mass),
                 "at most the mass of the blank",
                 "Correct one of the two.",
             )

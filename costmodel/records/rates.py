@@ -10,8 +10,8 @@ import numpy as np
 from pydantic import Field
 
 from costmodel.records import quantities as q
-from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Named, Record, Sourced
+from costmodel.records.faults import Fault, range_shown
+from costmodel.records.fields import Count, CurrencyCode, Name, Named, Record, Sourced
 
 
 class Machine(Sourced):
@@ -62,7 +62,9 @@ class Machine(Sourced):
     def rules(self) -> Iterator[Fault]:
         """What is left at the end of life is worth no more than the machine cost."""
         if np.any(self.salvage > self.purchase_price):
-            yield Fault("salvage", f"{self.salvage}", "at most the purchase price", "Correct one of the two.")
+            yield Fault(
+                "salvage", range_shown(self.salvage), "at most the purchase price", "Correct one of the two."
+            )
 
 
 class Labour(Sourced):
@@ -73,7 +75,7 @@ class Labour(Sourced):
     wage: q.MoneyPerHour
     low: q.MaybeMoneyPerHour = None
     high: q.MaybeMoneyPerHour = None
-    on_costs: q.YearlyRate
+    on_costs: q.Fraction
 
 
 class Material(Sourced):
@@ -92,7 +94,13 @@ class Material(Sourced):
     chip_credit: q.MoneyPerKilogram = 0.0
     chip_recovery: q.Fraction = 1.0
     specific_force: q.MaybeStress = None
-    force_exponent: q.MaybeFraction = None
+    force_exponent: q.MaybePartOfOne = None
+
+    def rules(self) -> Iterator[Fault]:
+        """Chips bring no more than the stock costs."""
+        if np.any(self.chip_credit > self.price):
+            found = range_shown(self.chip_credit)
+            yield Fault("chip_credit", found, "at most the price of the stock", "Correct one of the two.")
 
 
 class Tool(Sourced):
@@ -131,9 +139,9 @@ class Tool(Sourced):
     holes_per_edge: q.MaybeSomeNumber = None
     edge_length: q.MaybeMillimetres = None
     taylor_constant: q.MaybeCuttingSpeed = None
-    taylor_exponent: q.MaybeFraction = None
-    feed_exponent: q.PlainNumber = 0.0
-    depth_exponent: q.PlainNumber = 0.0
+    taylor_exponent: q.TaylorExponent = None
+    feed_exponent: q.WearExponent = 0.0
+    depth_exponent: q.WearExponent = 0.0
     run_out_factor: q.SomeNumber = 1.0
     coolant_factor: q.SomeNumber = 1.0
     coating_factor: q.SomeNumber = 1.0
@@ -236,13 +244,19 @@ class EntryFee(Sourced):
     valid_to: datetime.date
     cleared_by: str
 
+    def rules(self) -> Iterator[Fault]:
+        """The least of a fee is no more than its most."""
+        if np.any(self.minimum > self.maximum):
+            found = range_shown(self.minimum)
+            yield Fault("minimum", found, "at most the maximum", "Correct one of the two.")
+
 
 class Currency(Sourced):
     """What one unit of a foreign currency costs in home currency; its name is its ISO 4217 code."""
 
     headline = "rate"
 
-    rate: q.Money
+    rate: q.SomeMoney
     low: q.MaybeMoney = None
     high: q.MaybeMoney = None
 
@@ -291,7 +305,7 @@ class RateYear(Record):
     """What the year's folder says of itself."""
 
     year: int
-    home_currency: str
+    home_currency: CurrencyCode
     customs_basis: Literal["FOB", "CIF"]
     valid_from: datetime.date
     valid_to: datetime.date
