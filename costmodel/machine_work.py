@@ -193,7 +193,10 @@ def _losses(step: MachineStep, tools: tuple[ToolUse, ...], load_minutes: Number)
     alone = step.unattended_share
     safe = np.where(np.greater(failures, 0.0), failures, 1.0)[()]
     without_sister = total(tool.failures for tool in tools if tool.machine_waits) / safe
-    stopped = step.failure_stop + alone * without_sister * unattended.idle_after_failure(run)
+    stands = unattended.idle_after_failure(
+        run.parts, run.expected_good, run.expected_scrap, run.minutes, run.failure_chance
+    )
+    stopped = step.failure_stop + alone * without_sister * stands
     lost = failures * ((1.0 - alone) * attended + alone * run.scrap_per_failure)
     return Losses(failures, lost, attended, run.scrap_per_failure, stopped)
 

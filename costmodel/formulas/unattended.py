@@ -223,7 +223,9 @@ def setting_price(
     return SettingPrice(minutes, minutes * machine_rate, minutes * parts_per_year)
 
 
-def idle_after_failure(run: UnattendedRun) -> Number:
+def idle_after_failure(
+    parts: Number, good: Number, spoilt: Number, minutes: Number, failure_chance: Number
+) -> Number:
     """Minutes that a machine stands after one failure in a run without a person, until somebody comes.
 
     The loads that are neither good nor spoilt were never cut, since a failure that was seen stopped the run:
@@ -232,23 +234,33 @@ def idle_after_failure(run: UnattendedRun) -> Number:
 
     Parameters
     ----------
-    run
-        A run as unattended_run gives it [min, part, fraction], any shape.
+    parts
+        Parts loaded [part], any shape, > 0.
+    good
+        Mean parts good in the morning [part], any shape, >= 0.
+    spoilt
+        Mean parts spoilt [part], any shape, >= 0.
+    minutes
+        Minutes of the run [min], any shape, >= 0.
+    failure_chance
+        Chance of any failure in the run [fraction], any shape, >= 0 and <= 1.
 
     Returns
     -------
     Number
-        Minutes a failure [min], shape of the run; 0 where nothing can fail.
+        Minutes a failure [min], broadcast shape of the arguments; 0 where nothing can fail.
 
     Raises
     ------
     LimitError
-        A run of no parts.
+        An argument outside its range.
 
     References
     ----------
     Definition: what is not cut is stood still.
     """
-    positive(parts=run.parts)
-    stood = (run.parts - run.expected_good - run.expected_scrap) / run.parts
-    return _over(np.maximum(stood, 0.0) * run.minutes, run.failure_chance)
+    positive(parts=parts)
+    not_negative(good=good, spoilt=spoilt, minutes=minutes)
+    fraction(failure_chance=failure_chance)
+    stood: Number = np.maximum((parts - good - spoilt) / parts, 0.0)
+    return _over(stood * minutes, failure_chance)

@@ -110,8 +110,8 @@ class MachineStep(Step):
         stated = {"cuts": self.cuts, "cuts_from": self.cuts_from, "programme": self.programme is not None}
         given = [word for word, value in stated.items() if value]
         if len(given) != 1:
-            found = " and ".join(given) or "none"
-            expected = "cuts, cuts_from or measured programme minutes"
+            found = "neither" if not given else "both" if len(given) == len(stated) - 1 else " and ".join(given)
+            expected = "cuts or measured programme minutes, or cuts_from another step"
             yield Fault("programme", found, expected, "State exactly one of them.")
         if self.machines_tended > 1 and np.any(self.hands_on == 0.0):
             yield Fault("hands_on", "0", "what serving one of several machines takes", "State hands_on.")

@@ -296,9 +296,9 @@ def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
     for step in route.steps.values():
         at = f"part.routes.{route.name}.steps.{step.name}"
         for name, item in step.items.items():
-            for other in _also_at(part, step, item.element, rates):
+            for other, there in _also_at(part, step, item.element, rates):
                 expected = f"a cost stated once; it stands in {other} too"
-                remedy = "Take it out of one of the two."
+                remedy = f"Take it out of the part or out of {there}."
                 yield Fault(f"{at}.items.{name}", item.element, expected, remedy)
     sawn = [
         name
@@ -310,16 +310,16 @@ def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
         yield Fault("part.blank.saw", f"{part.blank.saw}", expected, "Take it out of one of the two.")
 
 
-def _also_at(part: Part, step: AnyStep, element: str, rates: Rates) -> Iterator[str]:
-    """Where an element of a step's items is counted already."""
+def _also_at(part: Part, step: AnyStep, element: str, rates: Rates) -> Iterator[tuple[str, str]]:
+    """Where an element of a step's items is counted already, and what to call that."""
     if isinstance(step, MachineStep) and step.machine in rates.machines:
         if element in STANDING and np.any(getattr(rates.machines[step.machine], STANDING[element]) > 0.0):
-            yield f"rates.machines.{step.machine} ({element})"
+            yield f"rates.machines.{step.machine} ({element})", "the machine-hour rate"
         if element == "tooling" and part.cuts_of(step):
-            yield f"the tools of the cuts of {step.name}"
+            yield f"the tools of the cuts of {step.name}", "the tools"
     minutes = (step.inspection, step.inspection_per_lot, step.sampled_inspection)
     if element == "inspection" and any(np.any(value > 0.0) for value in minutes):
-        yield f"the minutes of inspection of {step.name}"
+        yield f"the minutes of inspection of {step.name}", "the minutes"
 
 
 def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
