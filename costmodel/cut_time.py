@@ -69,8 +69,10 @@ class Times(NamedTuple):
     other: Number = 0.0
 
 
-def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
-    """Time one cut of a step on its machine with its tool.
+def cut_time(
+    step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number = 1.0
+) -> CutTime:
+    """Time one cut of a step on its machine with its tool; `time_factor` [-] stretches what is not yet measured.
 
     Raises InputError where the cut needs a dimension that its tool does not state, or where cut and tool do
     not go together.
@@ -92,9 +94,9 @@ def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> Cut
         kind=cut.kind,
         tool=cut.tool,
         times=cut.count,
-        in_cut=cut.count * times.in_cut,
-        other=cut.count * times.other,
-        rapid=cut.count * cutting.rapid_minutes(cut.rapid, machine.rapid),
+        in_cut=time_factor * cut.count * times.in_cut,
+        other=time_factor * cut.count * times.other,
+        rapid=time_factor * cut.count * cutting.rapid_minutes(cut.rapid, machine.rapid),
         motion=motion,
         depth_of_cut=getattr(cut, "depth_of_cut", None),
         demand=demand,

@@ -94,9 +94,9 @@ def route_work(part: Part, route: Route, rates: Rates) -> dict[str, MachineWork]
 def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineWork:
     machine = rates.machines[step.machine]
     chosen = part.cuts_of(step).values()
-    cuts = tuple(cut_time(step, cut, rates, part.blank.material) for cut in chosen)
+    cuts = tuple(cut_time(step, cut, rates, part.blank.material, route.time_factor) for cut in chosen)
     tools = tool_uses(step.name, cuts, rates.tools)
-    running = [*_part_items(part, step, machine, cuts, tools), *_load_items(step, machine, cuts)]
+    running = [*_part_items(part, step, machine, cuts, tools), *_load_items(step, machine, cuts, route.time_factor)]
     spent = [*running, *_standing_by(step, running), *_waiting(step, machine, running)]
     losses = _losses(step, tools, minutes_per_load(spent, step.parts_per_load))
     if losses is not NO_LOSSES:
@@ -131,10 +131,12 @@ def _part_items(
         yield Spent(step.name, "bar feed", "part", feed, 0.0)
 
 
-def _load_items(step: MachineStep, machine: Machine, cuts: tuple[CutTime, ...]) -> Iterator[Spent]:
+def _load_items(
+    step: MachineStep, machine: Machine, cuts: tuple[CutTime, ...], time_factor: Number
+) -> Iterator[Spent]:
     """What every load takes, whichever number of parts it holds."""
     if step.programme is not None:
-        yield Spent(step.name, "programme", "load", step.programme, 0.0)
+        yield Spent(step.name, "programme", "load", time_factor * step.programme, 0.0)
     changes = tool_changes([cut.tool for cut in cuts])
     yield Spent(step.name, "tool changes", "load", changes * machine.tool_change, 0.0)
     yield Spent(step.name, "indexing", "load", step.index_moves * machine.index_time, 0.0)

@@ -131,13 +131,23 @@ def test_holding_is_interest_and_storage_and_counts_no_interest_twice(plain: Stu
     assert (lines["stock interest"].mark, lines["stock storage"].mark) == ("allocated", "cash")
     assert lines["stock interest"].amount == pytest.approx(0.10 * value, rel=1e-12)
     assert lines["stock storage"].amount == pytest.approx(0.14 * value, rel=1e-12)
-    into, out = lines["stock tied up"], lines["stock released"]
-    assert into.amount == pytest.approx(value, rel=1e-12)
-    assert out.amount == -into.amount
-    assert (into.first_month, out.first_month) == (0, ALWAYS)
+    kept = [line for line in cost.portions[0].sheet.lines if line.element == "stock kept up"]
+    assert sum(line.amount for line in kept) == pytest.approx(value, rel=1e-12)
+    assert [line.first_month for line in kept] == [1, 2, 3]
+    assert lines["stock released"].amount == pytest.approx(-value, rel=1e-12)
+    assert lines["stock released"].first_month == ALWAYS
     assert cost.per_year(is_cash) == pytest.approx(4000 * 30.0 + 0.14 * value, rel=1e-12)
     assert cost.once() == 0.0
     assert cost.tied_up() == pytest.approx(value, rel=1e-12)
+
+
+def test_a_new_way_pays_for_its_stock_at_the_start_and_has_it_back_at_the_end(small: Study) -> None:
+    cost = alternative_cost(small, "near-b")
+    lines = {line.element: line for line in cost.portions[0].sheet.lines if line.step == "stock"}
+    into, out = lines["stock tied up"], lines["stock released"]
+    assert into.amount == pytest.approx(cost.tied_up(), rel=1e-12)
+    assert out.amount == -into.amount
+    assert (into.first_month, out.first_month) == (0, ALWAYS)
 
 
 def test_stock_is_valued_at_cash_whatever_the_rate_basis(small: Study) -> None:

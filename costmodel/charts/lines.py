@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 TICKS = (1.0, 2.0, 5.0)
 FAR_RIGHT = 0.4
+MOST_LABELS = 8
 
 
 @styled
@@ -42,7 +43,7 @@ def crossover_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) 
     bottom, top = _heights(data)
     axes.set_ylim(bottom, top)
     _demand(axes, data)
-    labels = []
+    labels, named = [], _named(data)
     for name, values in data.per_part.items():
         kind = data.subject.kinds[name]
         chosen = name in (data.first, data.second)
@@ -55,9 +56,13 @@ def crossover_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) 
             alpha=1.0 if chosen else 0.8,
             clip_on=True,
         )
-        height = float((values[-1] - bottom) / (top - bottom))
-        title = wrapped(data.subject.titles[name], 27)
-        labels.append(Label(min(1.0, max(0.0, height)), title, INKS[kind], chosen))
+        if name in named:
+            height = float((values[-1] - bottom) / (top - bottom))
+            title = wrapped(data.subject.titles[name], 27)
+            labels.append(Label(min(1.0, max(0.0, height)), title, INKS[kind], chosen))
+    if len(named) < len(data.per_part):
+        rest = plain(len(data.per_part) - len(named), 0)
+        labels.append(Label(0.0, f"and {rest} others, without names", MUTED))
     label_ends(axes, labels, least=0.19 / size[1])
     _crossings(axes, data)
     axes.set_xlabel("good parts a year [part/yr]")
@@ -65,6 +70,13 @@ def crossover_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) 
     _volume_ticks(axes, data)
     axes.yaxis.set_major_formatter(grouped)
     return figure
+
+
+def _named(data: VolumeCurves) -> set[str]:
+    """The alternatives whose lines are labelled: all, or where they are many those that matter."""
+    if len(data.per_part) <= MOST_LABELS:
+        return set(data.per_part)
+    return {data.first, data.second, *(found.name for found in data.cheapest)}
 
 
 def _heights(data: VolumeCurves) -> tuple[float, float]:

@@ -11,8 +11,9 @@ from pydantic import Field
 from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Named, Record, Status
+from costmodel.records.fields import Count, Name, Named, Record, Vouched
 
+Maturity = Literal["idea", "outline", "planned", "detailed", "proved", "measured"]
 Element = Literal[
     "material", "packaging", "consumables", "maintenance", "energy", "space", "inspection", "tooling", "other"
 ]
@@ -151,7 +152,7 @@ class BenchStep(Step):
 AnyStep = Annotated[MachineStep | OutsideStep | BenchStep, Field(discriminator="kind")]
 
 
-class Once(Record):
+class Once(Vouched):
     """Something paid once: a fixture, pallets, a programme, gauges, a first article.
 
     Bought at a ``cost``, or made in-house: hours of a ``labour`` grade, ``machine_hours`` on a ``machine`` at
@@ -184,9 +185,6 @@ class Once(Record):
     month: WholeOrNone = 0
     holds: Count | None = None
     mass: q.AnyKilograms = 0.0
-    owner: str = ""
-    source: str = ""
-    status: Status | None = None
 
     def rules(self) -> Iterator[Fault]:
         """A cost or hours, not both; hours are somebody's or some machine's; one way to share."""
@@ -230,8 +228,12 @@ class Yearly(Record):
     series: str = ""
 
 
-class Route(Record):
-    """The ordered steps of one way to make the part."""
+class Route(Vouched):
+    """The ordered steps of one way to make the part.
+
+    ``maturity`` says how far its times are worked out; until they are measured, ``time_factor`` on its
+    programme minutes carries the range of that class.
+    """
 
     name: Name
     title: str
@@ -241,6 +243,8 @@ class Route(Record):
     ramp_up: RampUp | None = None
     lead_time: q.Days
     lead_time_sd: q.Days
+    maturity: Maturity = "measured"
+    time_factor: q.Factor = 1.0
 
     def links(self) -> Iterator[Fault]:
         """A fixture is one of the once-costs, and a step is tended during another machine's step."""
