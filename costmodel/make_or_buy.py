@@ -81,7 +81,7 @@ class AlternativeCost:
 
 
 def _is_paid(line: Line) -> bool:
-    return line.step != STOCK and line.first_month != ALWAYS
+    return line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
