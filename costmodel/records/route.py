@@ -139,7 +139,11 @@ class Yearly(Record):
 
 
 class Route(Record):
-    """The ordered steps of one way to make the part."""
+    """The ordered steps of one way to make the part.
+
+    ``stops`` a year are expected in which nothing is made for ``stop_time``: a breakdown of the only machine,
+    say.
+    """
 
     name: Name
     title: str
@@ -148,3 +152,10 @@ class Route(Record):
     yearly: Named[Yearly] = Named()
     lead_time: q.Days
     lead_time_sd: q.Days
+    stops: q.AnyPerYear = 0.0
+    stop_time: q.Days = 0.0
+
+    def rules(self) -> Iterator[Fault]:
+        """A stop has a length."""
+        if np.any(self.stops > 0.0) and np.any(self.stop_time <= 0.0):
+            yield Fault("stop_time", "", "how long a stop lasts, since stops are stated", 'Write "2 wk", say.')

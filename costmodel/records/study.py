@@ -16,7 +16,7 @@ from costmodel.records.address import Plan, child, make_plan
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Name, Named, Record, Status
 from costmodel.records.part import Part
-from costmodel.records.quote import Quote
+from costmodel.records.quote import TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
 from costmodel.records.route import MachineStep, OutsideStep, Route
 
@@ -36,13 +36,15 @@ class Demand(Record):
 class Finance(Record):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
-    ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    ``service`` is the share of orders of stock that bring it in time ("cycle"), or of demand served from the shelf
+    ("fill"). ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
     """
 
     discount_rate: q.Fraction
     horizon: Annotated[int, Field(ge=1, le=600)]
     holding: q.Fraction
     service: q.Probability
+    service_measure: Literal["cycle", "fill"] = "cycle"
     basis: RateBasis = "practical"
 
     def rules(self) -> Iterator[Fault]:
@@ -300,9 +302,16 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
+    if not quote.freight and quote.delivery_term not in TERMS_TO_THE_PLACE:
+        expected = f"a freight lane, since {quote.delivery_term} leaves carriage to the buyer"
+        yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
+        elif rates.duties[layer].base != "full" and quote.content_share is None:
+            expected = f"the share that the content is worth, since {layer} is charged on it"
+            remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
+            yield Fault(f"{place}.content_share", "", expected, remedy)
     for fee in quote.entry_fees:
         if fee not in rates.entry_fees:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
