@@ -75,7 +75,8 @@ class LandedCost(CostSheet):
     def non_price_index(self) -> Number:
         """Running cost beside the price, for one unit of money paid for parts [-]."""
         paid = self.per_part(lambda line: line.step == "price")
-        return scoring.non_price_index(self.per_part(lambda line: line.step != "price"), paid)
+        beside = self.per_part(lambda line: line.step != "price")
+        return scoring.non_price_index(np.maximum(beside, 0.0), paid)
 
 
 class Consignment(NamedTuple):

@@ -15,7 +15,8 @@ from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.tables import read_quote_rows, read_table
+from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.tables import read_table
 from costmodel.records.address import currency_at, field_quantity, leaf_field
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
@@ -62,15 +63,24 @@ def read_rates(folder: Path | str) -> Rates:
     return rates
 
 
-def read_quotes(path: Path | str, home_currency: str) -> Named[Quote]:
-    """The quotes of a CSV file, one row a supplier and quantity break. Raises InputError.
+def read_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Named[Quote]:
+    """The quotes of a CSV or XLSX file, one row a supplier and quantity break. Raises InputError.
 
-    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`.
+    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`. `decimal`
+    declares the decimal mark of the file; a line "decimal mark" above its header does so too.
     """
     found = Found()
-    quotes = read_quote_rows(Path(path), home_currency, found)
+    reading = quotes_of(Path(path), home_currency, found, decimal)
     found.stop()
-    return quotes
+    return reading.quotes
+
+
+def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> QuoteReading:
+    """The offers of a quote file that are certain, every cell as understood, and what must be asked.
+
+    Raises nothing: the questions stand in the result.
+    """
+    return quotes_of(Path(path), home_currency, Found(), decimal)
 
 
 def read_study(path: Path | str) -> Study:
@@ -85,7 +95,7 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = read_quote_rows(path.parent / head.quotes, home, found)
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)

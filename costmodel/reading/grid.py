@@ -35,7 +35,11 @@ class Cell:
     def text(self) -> str:
         """The value as text; a number in full, with a decimal point."""
         if isinstance(self.value, float):
-            return str(int(self.value)) if self.value.is_integer() and abs(self.value) < 1e15 else repr(self.value)
+            return (
+                str(int(self.value))
+                if self.value.is_integer() and abs(self.value) < 1e15
+                else repr(self.value)
+            )
         if isinstance(self.value, datetime.date):
             return self.value.isoformat()
         return self.value.strip()
@@ -88,7 +92,9 @@ def read_grids(path: Path, found: Found, decimal: str = "") -> tuple[Grid, ...]:
         found.add(path, "file", path.suffix, "CSV or XLSX", "Open it and save it as .xlsx.")
         return ()
     grids = _sheets(path, found) if path.suffix.lower() in _XLSX else _csv(path, found)
-    return tuple(_with_marks(grid, decimal) for grid in grids if any(any(c.text for c in row) for row in grid.rows))
+    return tuple(
+        _with_marks(grid, decimal) for grid in grids if any(any(c.text for c in row) for row in grid.rows)
+    )
 
 
 def _with_marks(grid: Grid, decimal: str) -> Grid:
@@ -98,7 +104,9 @@ def _with_marks(grid: Grid, decimal: str) -> Grid:
         if words and words[0] in ("decimal mark", "decimal", "decimal separator") and len(words) > 1:
             declared = decimal_mark(words[1])
     texts = (cell.value for row in grid.rows for cell in row if isinstance(cell.value, str))
-    return replace(grid, mark=declared, commas=grid.commas or any(shows_decimal_comma(text) for text in texts))
+    return replace(
+        grid, mark=declared, commas=grid.commas or any(shows_decimal_comma(text) for text in texts)
+    )
 
 
 def _csv(path: Path, found: Found) -> Iterator[Grid]:
@@ -127,7 +135,9 @@ def _delimiter(text: str) -> str:
     head = "".join(text.splitlines(keepends=True)[:LINES_LOOKED_AT])
 
     def parts(delimiter: str) -> int:
-        return max((len(line) for line in csv.reader(io.StringIO(head, newline=""), delimiter=delimiter)), default=0)
+        return max(
+            (len(line) for line in csv.reader(io.StringIO(head, newline=""), delimiter=delimiter)), default=0
+        )
 
     return max(DELIMITERS, key=parts)
 
@@ -142,7 +152,9 @@ def _sheets(path: Path, found: Found) -> Iterator[Grid]:
             written = load_workbook(path, data_only=False)
             valued = load_workbook(path, data_only=True)
     except (InvalidFileException, zipfile.BadZipFile, KeyError, OSError, ValueError):
-        found.add(path, "file", "", "a workbook that opens", "Open it, save it anew as .xlsx, or save it as CSV.")
+        found.add(
+            path, "file", "", "a workbook that opens", "Open it, save it anew as .xlsx, or save it as CSV."
+        )
         return
     for sheet in written.worksheets:
         if sheet.sheet_state == "visible":

@@ -15,7 +15,7 @@ _NUMBER = re.compile(
 )
 _GROUPS = re.compile(r"[+-]?\d{1,3}(?:[.,]\d{3})+")
 _NOTE = re.compile(r"[(\[{].*[)\]}]|[*\u2020\u2021]+")
-SIGNS = {"\u20ac": "EUR", "\u00a3": "GBP", "\u20b9": "INR", "\u20a9": "KRW", "z\u0142": "PLN", "US$": "USD", "C$": "CAD"}
+SIGNS = {"\u20ac": "EUR", "\u00a3": "GBP", "\u20b9": "INR", "\u20a9": "KRW", "US$": "USD", "C$": "CAD"}
 LOOSE_SIGNS = {
     "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "TWD", "MXN"),
     "\u00a5": ("JPY", "CNY"),
@@ -24,17 +24,34 @@ LOOSE_SIGNS = {
 }
 """Signs that several currencies use: the currency column says which."""
 
-NO_PRICE = ("poa", "on request", "on application", "tbd", "tba", "tbc", "to follow", "ask", "call", "?", "open")
+NO_PRICE = (
+    "poa",
+    "on request",
+    "on application",
+    "tbd",
+    "tba",
+    "tbc",
+    "to follow",
+    "ask",
+    "call",
+    "?",
+    "open",
+)
 NOT_SAID = ("n/a", "na", "n.a.", "n.a", "not available", "not applicable", "#n/a")
 INCLUDED = ("incl", "incl.", "included", "inclusive", "in price", "inc", "inc.")
 NOTHING = ("none", "nil", "-", "\u2013", "\u2014", "free", "no charge", "foc", "nothing")
 _CHANGES_MEANING = re.compile(
-    r"\d|%|\b(?:per|from|approx|ca|about|est|ex|excl\w*|plus|min|max|each way|up to)\b|[~<>+/?]", re.IGNORECASE
+    r"\d|%|\b(?:per|from|approx|ca|about|est|ex|excl\w*|plus|min|max|each way|up to)\b|[~<>+/?]",
+    re.IGNORECASE,
 )
+_EACH = re.compile(
+    r"\s*(incl\.?\s+\w+|net|each|ea\.?|/ ?ea|/ ?pc|/ ?pcs|pcs\.?|pc\.?|/ ?part)\s*", re.IGNORECASE
+)
+_MORE = re.compile(r"(?<![A-Za-z])(?!1\s*/\s*[A-Za-z])\d|[-\u2013~<>+?]|\bto\b")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
 
-class Question(Exception):
+class QuestionError(Exception):
     """A cell that can be read in two ways or in none: what was expected, and how to answer."""
 
     def __init__(self, expected: str, remedy: str) -> None:
@@ -60,7 +77,7 @@ def decimal_number(text: str, mark: str = "", commas: bool = False) -> str:
     """A number with a decimal point, from one with either mark.
 
     `mark` is the decimal mark that the file declares, empty for none; `commas` says that other numbers of the
-    file have a decimal comma. Raises Question where two readings remain.
+    file have a decimal comma. Raises QuestionError where two readings remain.
     """
     plain = re.sub(rf"[{_SPACES}'\u2019]", "", text).replace("\u2212", "-")
     body, exponent = re.fullmatch(r"([^eE]*)((?:[eE].*)?)", plain).groups()  # type: ignore[union-attr]
@@ -74,11 +91,11 @@ def decimal_number(text: str, mark: str = "", commas: bool = False) -> str:
     else:
         decimal = mark or _single_mark(text, body, commas)
     if mark and decimal != mark:
-        raise Question(f'a number with the decimal mark "{mark}" that the file declares', "Correct it.")
+        raise QuestionError(f'a number with the decimal mark "{mark}" that the file declares', "Correct it.")
     whole, _, fraction = body.partition(decimal)
     other = "." if decimal == "," else ","
     if decimal in fraction or other in fraction or (other in whole and not _GROUPS.fullmatch(whole)):
-        raise Question("a number", f'"{text}" is none: write it with one decimal mark.')
+        raise QuestionError("a number", f'"{text}" is none: write it with one decimal mark.')
     return whole.replace(other, "") + (f".{fraction}" if fraction else "") + exponent
 
 
@@ -91,7 +108,7 @@ def _single_mark(text: str, body: str, commas: bool) -> str:
     elif not grouped or not commas:
         return "."
     whole, fraction = re.split("[.,]", body)
-    raise Question(
+    raise QuestionError(
         "a number that can be read in one way only",
         f'"{text.strip()}" is {whole}{fraction} or {whole}.{fraction}: write one of these, or state the mark in '
         'a line "decimal mark" above the header.',
@@ -108,24 +125,24 @@ def shows_decimal_comma(text: str) -> bool:
 
 
 def understood(text: str, mark: str = "", commas: bool = False) -> Understood:
-    """A cell with a number, a unit, a currency, a note. Raises Question where it cannot be read in one way."""
+    """A cell with a number, a unit, a currency, a note. Raises QuestionError where it cannot be read in one way."""
     stripped = text.strip()
     words = stripped.lower().rstrip("!")
     if words in NO_PRICE:
-        raise Question("a number", "Ask the supplier for it, or take the row out until it is known.")
+        raise QuestionError("a number", "Ask the supplier for it, or take the row out until it is known.")
     if words in NOT_SAID:
-        raise Question("a number", "Write 0 if it does not apply; else ask for it.")
+        raise QuestionError("a number", "Write 0 if it does not apply; else ask for it.")
     note, bare = _without_note(stripped)
     found = _NUMBER.search(bare)
     if found is None:
-        raise Question("a number", "Write the number, and what else there is to say in a column remark.")
+        raise QuestionError("a number", "Write the number, and what else there is to say in a column remark.")
     rest = bare[: found.start()] + " " + bare[found.end() :]
     currency, rest = _currency(rest)
-    incl = re.fullmatch(r"\s*(incl\.?\s+\w+|net|each|ea\.?|/ ?ea|/ ?pc|/ ?pcs|pcs\.?|pc\.?|/ ?part)\s*", rest, re.IGNORECASE)
+    incl = _EACH.fullmatch(rest)
     if incl:
         note, rest = f"{note} {incl.group(1)}".strip(), ""
-    if _NUMBER.search(rest) or re.search(r"[-\u2013~<>+?]|\bto\b", rest):
-        raise Question("one number", f'"{stripped}" states more than one thing: write one number.')
+    if _MORE.search(rest):
+        raise QuestionError("one number", f'"{stripped}" states more than one thing: write one number.')
     return Understood(decimal_number(found.group(), mark, commas), rest.strip(" :;"), currency, note)
 
 
@@ -133,7 +150,7 @@ def _without_note(text: str) -> tuple[str, str]:
     notes = [found.group().strip("()[]{} ") for found in _NOTE.finditer(text)]
     for note in notes:
         if _CHANGES_MEANING.search(note):
-            raise Question(
+            raise QuestionError(
                 "a number whose note changes nothing",
                 f'"{note}" may change it: write the number that holds, and the note in a column remark.',
             )
@@ -161,13 +178,15 @@ def same_currency(found: str, stated: str) -> bool:
 
 def decimal_mark(text: str) -> str:
     """The decimal mark that a cell declares: the sign or its name; empty for none."""
-    return {",": ",", ".": ".", "comma": ",", "point": ".", "dot": "."}.get(text.strip().strip("\"'").lower(), "")
+    return {",": ",", ".": ".", "comma": ",", "point": ".", "dot": "."}.get(
+        text.strip().strip("\"'").lower(), ""
+    )
 
 
 def day(value: object) -> datetime.date:
     """A date from a cell: a date, ISO 8601, a month by name, or digits that allow one order only.
 
-    Raises Question where day and month may be exchanged.
+    Raises QuestionError where day and month may be exchanged.
     """
     if isinstance(value, datetime.datetime):
         return value.date()
@@ -180,13 +199,15 @@ def day(value: object) -> datetime.date:
             return datetime.date(int(iso.group(1)), int(iso.group(2)), int(iso.group(3)))
         named = re.fullmatch(r"(\d{1,2})[. -]*([A-Za-z]{3})[a-z]*[., -]*(\d{4})", text)
         if named and named.group(2).lower() in _MONTHS:
-            return datetime.date(int(named.group(3)), _MONTHS.index(named.group(2).lower()) + 1, int(named.group(1)))
+            return datetime.date(
+                int(named.group(3)), _MONTHS.index(named.group(2).lower()) + 1, int(named.group(1))
+            )
         digits = re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", text)
         if digits:
             return _day_of_digits(text, *(int(part) for part in digits.groups()))
     except ValueError as error:
-        raise Question("a day of the calendar", "Correct it; ISO 8601 is 2026-03-31.") from error
-    raise Question("a date", "Write it as ISO 8601, such as 2026-03-31.")
+        raise QuestionError("a day of the calendar", "Correct it; ISO 8601 is 2026-03-31.") from error
+    raise QuestionError("a date", "Write it as ISO 8601, such as 2026-03-31.")
 
 
 def _day_of_digits(text: str, first: int, second: int, year: int) -> datetime.date:
@@ -195,4 +216,4 @@ def _day_of_digits(text: str, first: int, second: int, year: int) -> datetime.da
     if second > 12:
         return datetime.date(year, first, second)
     one, other = datetime.date(year, second, first), datetime.date(year, first, second)
-    raise Question("a date that can be read in one way only", f"Write {one} or {other}.")
+    raise QuestionError("a date that can be read in one way only", f"Write {one} or {other}.")
