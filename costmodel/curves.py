@@ -11,7 +11,14 @@ import numpy.typing as npt
 from costmodel.cost_lines import Line
 from costmodel.crossings import VOLUME, Crossing, levelled_cash
 from costmodel.decision import Decision
-from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, levelled, once_cash, once_worth
+from costmodel.make_or_buy import (
+    AlternativeCost,
+    Comparison,
+    alternative_cost,
+    levelled,
+    once_cash,
+    once_worth,
+)
 from costmodel.payback import Payback, cumulative_saving, payback
 from costmodel.records.address import sweep
 from costmodel.records.study import Study, Uncertain

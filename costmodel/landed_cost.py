@@ -372,11 +372,14 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
     lane = order.lane
     if lane is not None and incoterms.RULES[quote.delivery_term].sea_only and lane.mode != "sea":
-        yield Flag(quote.name, f"{quote.delivery_term} is a term for ships, but {lane.name} goes by {lane.mode}")
+        yield Flag(
+            quote.name, f"{quote.delivery_term} is a term for ships, but {lane.name} goes by {lane.mode}"
+        )
     foreign = quote.currency != rates.year.home_currency
     if foreign and not quote.duties and _pays(quote, "import_clearance_and_duty"):
         yield Flag(quote.name, "no duty layer is stated: ask who clears the goods whether none applies")
     if foreign and np.any(quote.equipment > 0.0) and quote.equipment_over is None:
         yield Flag(
-            quote.name, "equipment paid for abroad may count in the customs value: equipment_over is not stated"
+            quote.name,
+            "equipment paid for abroad may count in the customs value: equipment_over is not stated",
         )

@@ -1,4 +1,4 @@
-"""TOML and CSV files to records. The only module that opens input files.
+"""TOML, CSV and XLSX files to records. The only module that opens input files.
 
 Every problem of every file of a study is found and reported together, each with its file, its place, what
 was found, what was expected and how to mend it.
@@ -14,10 +14,12 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError
+from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.found import Found, near_file
 from costmodel.reading.quotes import QuoteReading, quotes_of
 from costmodel.reading.tables import read_table
 from costmodel.records.address import currency_at, field_quantity, leaf_field
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
@@ -81,6 +83,15 @@ def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Quo
     Raises nothing: the questions stand in the result.
     """
     return quotes_of(Path(path), home_currency, Found(), decimal)
+
+
+def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
+    """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
+    found = Found()
+    log = deliveries_of(Path(path), found, supplier)
+    found.stop()
+    assert log is not None
+    return log
 
 
 def read_study(path: Path | str) -> Study:

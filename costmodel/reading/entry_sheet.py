@@ -207,9 +207,7 @@ def _written(field: str, value: object, home: str) -> str | float | datetime.dat
         return number
     canonical = "delta" if spec.unit == "fraction" else spec.unit
     unit = _UNITS.get(spec.unit, spec.unit)
-    times = factor(unit, canonical)
-    short = float(f"{number / times:.14g}")
-    return short if short * times == number else number / times
+    return float(f"{number / factor(unit, canonical):.14g}")
 
 
 def _minimum(level: Any) -> str:

@@ -149,8 +149,9 @@ def _sheets(path: Path, found: Found) -> Iterator[Grid]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            written = load_workbook(path, data_only=False)
-            valued = load_workbook(path, data_only=True)
+            written = load_workbook(path)
+            formulas = any(c.data_type == "f" for s in written for row in s.iter_rows() for c in row)
+            valued = load_workbook(path, data_only=True) if formulas else written
     except (InvalidFileException, zipfile.BadZipFile, KeyError, OSError, ValueError):
         found.add(
             path, "file", "", "a workbook that opens", "Open it, save it anew as .xlsx, or save it as CSV."
@@ -165,9 +166,8 @@ def _sheet_rows(path: Path, sheet: Any, valued: Any, found: Found) -> tuple[tupl
     cells = {(c.row - 1, c.column - 1): c for row in sheet.iter_rows() for c in row if c.value is not None}
     if not cells:
         return ()
-    grid = [
-        [EMPTY] * (max(column for _, column in cells) + 1) for _ in range(max(row for row, _ in cells) + 1)
-    ]
+    height, width = (max(place[side] for place in cells) + 1 for side in (0, 1))
+    grid = [[EMPTY] * width for _ in range(height)]
     for (row, column), cell in cells.items():
         value = cell.value
         if cell.data_type == "f":

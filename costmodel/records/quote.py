@@ -128,7 +128,9 @@ class Quote(Record):
         if np.any(rejected >= 1.0):
             yield Fault("rejected_at_receipt", "", "rejects that leave good parts", "Correct the shares.")
         if np.any(self.stops > 0.0) and np.any(self.stop_time <= 0.0):
-            yield Fault("stop_time", "", "how long a stop lasts, since stops are stated", 'Write "8 wk", say.')
+            yield Fault(
+                "stop_time", "", "how long a stop lasts, since stops are stated", 'Write "8 wk", say.'
+            )
         if self.valid_to < self.valid_from:
             yield Fault(
                 "valid_to", f"{self.valid_to}", f"a day after {self.valid_from}", "Correct one of the two."

@@ -158,4 +158,6 @@ class Route(Record):
     def rules(self) -> Iterator[Fault]:
         """A stop has a length."""
         if np.any(self.stops > 0.0) and np.any(self.stop_time <= 0.0):
-            yield Fault("stop_time", "", "how long a stop lasts, since stops are stated", 'Write "2 wk", say.')
+            yield Fault(
+                "stop_time", "", "how long a stop lasts, since stops are stated", 'Write "2 wk", say.'
+            )

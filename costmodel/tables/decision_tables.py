@@ -14,7 +14,17 @@ from costmodel.payback import Payback
 from costmodel.records.study import Study
 from costmodel.register import Assumption
 from costmodel.tables.part_tables import BASIS_WORDS, currency_of
-from costmodel.tables.rounding import NEVER, amount, chance, decimals_of_range, percent, plain, range_text, scaled, significant
+from costmodel.tables.rounding import (
+    NEVER,
+    amount,
+    chance,
+    decimals_of_range,
+    percent,
+    plain,
+    range_text,
+    scaled,
+    significant,
+)
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tables.words import described
 from costmodel.uncertainty import Outcome
@@ -114,7 +124,10 @@ def bases_table(decision: Decision) -> Table:
             Column("buy", unit, "money"),
             Column("cheaper"),
         ),
-        [[BASIS_WORDS[view.basis], single(view.make), single(view.buy), view.answer] for view in decision.bases],
+        [
+            [BASIS_WORDS[view.basis], single(view.make), single(view.buy), view.answer]
+            for view in decision.bases
+        ],
         study=study,
         notes=(
             f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread over '
@@ -129,7 +142,11 @@ def bases_table(decision: Decision) -> Table:
 
 
 def break_even_table(
-    crossings: Iterable[Crossing], searched: tuple[int, int], *, study: Study | None = None, unit: str = "part/yr"
+    crossings: Iterable[Crossing],
+    searched: tuple[int, int],
+    *,
+    study: Study | None = None,
+    unit: str = "part/yr",
 ) -> Table:
     """Every whole number from which another side is the cheaper; ``never`` where there is none."""
     low, high = searched
@@ -255,7 +272,11 @@ def outcome_table(decision: Decision) -> Table:
     """What the draws say: the advantage at 10, 50 and 90 %, and how often making is the cheaper."""
     study, outcome = decision.study, decision.outcome
     currency = currency_of(study)
-    step = None if outcome.advantage[0] == outcome.advantage[2] else 10.0 ** -decimals_of_range(*outcome.advantage[::2])
+    step = (
+        None
+        if outcome.advantage[0] == outcome.advantage[2]
+        else 10.0 ** -decimals_of_range(*outcome.advantage[::2])
+    )
     return make_table(
         "How sure: worth today of what making saves over buying",
         (

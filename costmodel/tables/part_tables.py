@@ -205,7 +205,9 @@ def hour_bases_table(study: Study, machines: Iterable[str]) -> Table:
             displaced = terms_on("displaced", machine, study.rates, hours.contribution)
             cells[-1] = single(total(term.per_hour for term in displaced))
         spread = [single(spread_hours(machine, base)) for base in ("practical", "budgeted")]
-        standing = total(term.per_hour for term in rate_terms(machine, study.rates) if term.mark == "allocated")
+        standing = total(
+            term.per_hour for term in rate_terms(machine, study.rates) if term.mark == "allocated"
+        )
         rows.append([name, *cells, *spread, single(standing)])
     return make_table(
         "A machine's hour on four bases",

@@ -9,7 +9,16 @@ from typing import Literal, TypeAlias
 import numpy as np
 
 from costmodel.records.study import Study
-from costmodel.tables.rounding import APART, NEVER, chance, decimals_by_size, months, percent_decimals, plain, significant
+from costmodel.tables.rounding import (
+    APART,
+    NEVER,
+    chance,
+    decimals_by_size,
+    months,
+    percent_decimals,
+    plain,
+    significant,
+)
 from costmodel.units import Number
 
 Cell: TypeAlias = float | int | str
@@ -105,7 +114,10 @@ def texts(table: Table) -> list[list[str]]:
     """Every cell as a reader sees it, rounded by the kind of its column."""
     decimals = [_decimals(table, at) for at in range(len(table.columns))]
     return [
-        [_text(cell, column, places) for cell, column, places in zip(row, table.columns, decimals, strict=True)]
+        [
+            _text(cell, column, places)
+            for cell, column, places in zip(row, table.columns, decimals, strict=True)
+        ]
         for row in table.rows
     ]
 

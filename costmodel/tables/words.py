@@ -34,7 +34,12 @@ _FIELDS = {
     "practical_hours": "practical hours",
     "per_year": "a year",
 }
-_TABLES = {"currency": "exchange rate", "duties": "duty rate", "entry_fees": "fee rate", "indices": "change a year"}
+_TABLES = {
+    "currency": "exchange rate",
+    "duties": "duty rate",
+    "entry_fees": "fee rate",
+    "indices": "change a year",
+}
 
 
 def described(study: Study, address: str) -> str:
@@ -50,8 +55,12 @@ def described(study: Study, address: str) -> str:
     if head == "rates" and len(path) > 3:
         return f"{path[2]}: {_TABLES.get(path[1], words) if field in ('rate', 'yearly_change') else words}"
     if head == "part" and "routes" in path:
-        named = [name for name in path[2:-1] if name not in ("routes", "steps", "cuts", "once", "yearly", "items")]
-        return f"{named[-1]} ({', '.join(named[:-1])}): {words}" if len(named) > 1 else f"{named[-1]}: {words}"
+        named = [
+            name for name in path[2:-1] if name not in ("routes", "steps", "cuts", "once", "yearly", "items")
+        ]
+        return (
+            f"{named[-1]} ({', '.join(named[:-1])}): {words}" if len(named) > 1 else f"{named[-1]}: {words}"
+        )
     return f"{' '.join(path[:-1])}: {words}".lstrip(": ")
 
 
@@ -172,7 +181,9 @@ def known_words(decision: Decision) -> str:
     """How many of the figures are guesses."""
     counts = decision.status_counts()
     rows = len(decision.register)
-    return f"{counts['guess']} of {rows} are guesses, {counts['quoted']} quoted, {counts['measured']} measured"
+    return (
+        f"{counts['guess']} of {rows} are guesses, {counts['quoted']} quoted, {counts['measured']} measured"
+    )
 
 
 def guessed_and_wide(decision: Decision, most: int = 3) -> tuple[str, ...]:
