@@ -24,6 +24,7 @@ from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, RateYear
+from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
@@ -113,11 +114,31 @@ def read_study(path: Path | str) -> Study:
     found.stop()
     assert study is not None
     complete = {
-        "uncertainty": _uncertainty(study, head, path, found),
+        "uncertainty": _spreads(study, head.uncertainty, "uncertainty", path, found),
         "scenarios": _scenarios(study, head, path, found),
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
+    found.stop()
+    assert result is not None
+    return result
+
+
+def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
+    """What is assumed of a supplier's own cost, from a TOML file, its addresses those of `study`. Raises InputError."""
+    path = Path(path)
+    found = Found()
+    home = study.rates.year.home_currency
+    raw = _toml(path, found)
+    given = (raw or {}).get("assumed", {})
+    if raw is not None and not all(isinstance(spread, dict) for spread in given.values()):
+        found.add(
+            path, "assumed", "", "a range at each address", 'Write { low = "9 USD/h", high = "14 USD/h" }.'
+        )
+    found.stop()
+    assert raw is not None
+    spreads = _spreads(study, given, "assumed", path, found)
+    result = found.record(ShouldCost, {"name": path.stem, **raw, "assumed": spreads}, path, home=home)
     found.stop()
     assert result is not None
     return result
@@ -174,10 +195,12 @@ def rate_tables() -> dict[str, type[Record]]:
     return {name: kinds[0] for name, kinds in fields.items() if kinds}
 
 
-def _uncertainty(study: Study, head: StudyFile, path: Path, found: Found) -> dict[str, Raw]:
+def _spreads(
+    study: Study, spreads: dict[str, dict[str, Given]], table_name: str, path: Path, found: Found
+) -> dict[str, Raw]:
     table: dict[str, Raw] = {}
-    for address, spread in head.uncertainty.items():
-        place = f'uncertainty."{address}"'
+    for address, spread in spreads.items():
+        place = f'{table_name}."{address}"'
         numbers = {
             key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
         }

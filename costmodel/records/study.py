@@ -13,6 +13,7 @@ from pydantic import Field
 
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
+from costmodel.records.criterion import Criterion
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Name, Named, Record, Status
 from costmodel.records.part import Part
@@ -168,6 +169,7 @@ class StudyHead(Record):
     finance: Finance
     alternatives: Named[Alternative]
     capacity: Named[Hours] = Named()
+    criteria: Named[Criterion] = Named()
 
 
 class Study(StudyHead):
@@ -192,6 +194,12 @@ class Study(StudyHead):
         for name in self.capacity:
             if name not in self.rates.machines:
                 yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")
+        for name, criterion in self.criteria.items():
+            for missing in [key for key in self.alternatives if key not in criterion.marks]:
+                place, expected = f"criteria.{name}.marks", f"a mark for the alternative {missing}"
+                yield Fault(place, "", expected, "Mark every alternative, or leave the factor out.")
+            for other in [key for key in criterion.marks if key not in self.alternatives]:
+                yield missing_row(f"criteria.{name}.marks", other, self.alternatives, "alternatives")
         yield from self._alternative_faults()
 
     def _alternative_faults(self) -> Iterator[Fault]:
