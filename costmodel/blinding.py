@@ -35,13 +35,14 @@ def blinded(study: Study) -> Study:
     letters = dict(zip(study.quotes, supplier_letters(len(study.quotes)), strict=True))
     names = {name: f"supplier-{letter.lower()}" for name, letter in letters.items()}
     lanes = {name: f"lane-{number}" for number, name in enumerate(study.rates.freight, start=1)}
+    workshops = {name: f"workshop-{number}" for number, name in enumerate(study.rates.processors, start=1)}
     ways = _ways(study, letters)
     raw = study.model_dump()
     raw["quotes"] = [_quote(quote, names, letters, lanes) for quote in raw["quotes"].values()]
     raw["alternatives"] = [_alternative(way, names, ways, letters) for way in raw["alternatives"].values()]
-    raw["rates"] = _rates(raw["rates"], lanes)
+    raw["rates"] = _rates(raw["rates"], {"freight": lanes, "processors": workshops})
     words = _words(study, letters)
-    addresses = {"quotes": names, "alternatives": ways, "freight": lanes}
+    addresses = {"quotes": names, "alternatives": ways, "freight": lanes, "processors": workshops}
     raw["uncertainty"] = [
         {**spread, "name": _address(spread["name"], addresses), "source": REMOVED, "owner": ""}
         for spread in raw["uncertainty"].values()
@@ -64,7 +65,7 @@ def blinded(study: Study) -> Study:
     ]
     raw |= {"title": _without(study.title, words), "question": _without(study.question, words)}
     raw |= {"prepared_by": REMOVED, "cleared_by": REMOVED}
-    raw["part"] = study.part
+    raw["part"] = _scrubbed(raw["part"], workshops)
     return Study.model_validate(raw)
 
 
@@ -117,8 +118,19 @@ def _alternative(
     }
 
 
-def _rates(rates: dict[str, Any], lanes: dict[str, str]) -> dict[str, Any]:
-    """The rates without the words of their rows, the lanes numbered."""
+def _scrubbed(node: Any, workshops: dict[str, str]) -> Any:
+    """A part without sources and owners, outside processors numbered."""
+    if isinstance(node, dict):
+        changed = {"source": "", "owner": "", "processor": workshops.get(str(node.get("processor")), "")}
+        return {
+            key: changed[key] if key in changed else _scrubbed(value, workshops)
+            for key, value in node.items()
+        }
+    return node
+
+
+def _rates(rates: dict[str, Any], names: dict[str, dict[str, str]]) -> dict[str, Any]:
+    """The rates without the words of their rows, lanes and outside processors numbered."""
     blind: dict[str, Any] = {}
     for table, rows in rates.items():
         if table == "year":
@@ -127,7 +139,7 @@ def _rates(rates: dict[str, Any], lanes: dict[str, str]) -> dict[str, Any]:
         blind[table] = [
             {
                 **row,
-                "name": lanes[row["name"]] if table == "freight" else row["name"],
+                "name": names.get(table, {}).get(row["name"], row["name"]),
                 "source": REMOVED,
                 "owner": "",
                 "note": "",

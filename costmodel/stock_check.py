@@ -14,8 +14,8 @@ from costmodel.records.study import Study
 from costmodel.supply import DAYS_PER_WEEK, DAYS_PER_YEAR, Stops, source_of
 
 Draws = npt.NDArray[np.float64]
-SHELVES = 400
-YEARS = 6
+SHELVES = 128
+YEARS = 4
 ERRORS = 3.0
 """Standard errors within which the simulation counts as agreeing."""
 CLOSE = 0.01
@@ -38,7 +38,7 @@ class StockCheck(NamedTuple):
     error: float
     """Standard error of that service [fraction]."""
     corrected: float
-    """Reorder point that gives the service wanted in the simulation [part]."""
+    """Reorder point that gives the service wanted in the simulation; the closed form where that does [part]."""
     run: stock_simulation.StockSimulation
     """Everything that the simulation counted at the closed form's reorder point."""
     family: str
@@ -93,7 +93,6 @@ def check_stock(
         "draws": shelves,
     }
     closed = float(portion.stock.reorder_point)
-    generator = np.random.default_rng(seed)
     run = stock_simulation.simulate_stock(
         np.random.default_rng(seed),
         demand,
@@ -102,8 +101,22 @@ def check_stock(
         **policy,  # type: ignore[arg-type]
     )
     cycle = study.finance.service_measure == "cycle"
+    found = StockCheck(
+        name=name,
+        measure=study.finance.service_measure,
+        wanted=float(study.finance.service),
+        closed_form=closed,
+        simulated=run.cycle_service if cycle else run.fill_rate,
+        error=run.cycle_service_error if cycle else run.fill_rate_error,
+        corrected=closed,
+        run=run,
+        family=fit.family,
+        deliveries=fit.deliveries,
+    )
+    if found.confirmed:
+        return found
     corrected = stock_simulation.simulated_reorder_point(
-        generator,
+        np.random.default_rng(seed),
         demand,
         times,
         wanted=float(study.finance.service),
@@ -112,18 +125,7 @@ def check_stock(
         spread=max(float(portion.stock.spread), 1.0),
         **policy,  # type: ignore[arg-type]
     )
-    return StockCheck(
-        name=name,
-        measure=study.finance.service_measure,
-        wanted=float(study.finance.service),
-        closed_form=closed,
-        simulated=run.cycle_service if cycle else run.fill_rate,
-        error=run.cycle_service_error if cycle else run.fill_rate_error,
-        corrected=corrected,
-        run=run,
-        family=fit.family,
-        deliveries=fit.deliveries,
-    )
+    return found._replace(corrected=corrected)
 
 
 def _stops(study: Study, name: str) -> Stops:

@@ -95,7 +95,7 @@ def stock_of(
     return Stock(
         safety=safety,
         cycle=cycle,
-        pipeline=stock_cost.pipeline_stock(per_year, transit_days / DAYS_PER_YEAR),
+        pipeline=stock_cost.pipeline_stock(weekly, transit_days / DAYS_PER_WEEK),
         lead_time_demand=lead.mean,
         spread=lead.spread,
         reorder_point=stock_cost.reorder_point(lead.mean, safety),
