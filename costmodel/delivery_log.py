@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from costmodel.formulas import lead_time, quality, quality_drift
-from costmodel.records.deliveries import DeliveryLog
+from costmodel.records.deliveries import LONGEST_WAIT, DeliveryLog
 from costmodel.records.faults import joined
 from costmodel.records.study import Study
 
@@ -52,9 +52,7 @@ class LogSummary(NamedTuple):
         if self.statistics.deliveries < FEW:
             said.append(f"{self.statistics.deliveries} deliveries say little of the longest lead times")
         if self.still_open:
-            said.append(
-                f"{self.still_open} orders are still open and not counted: the slow ones are among them"
-            )
+            said.append(f"orders still open, not counted: {self.still_open}; the slow ones are among them")
         if self.best.family == "empirical":
             said.append("the lead times do not differ: no law can be fitted")
         if self.halves is not None and self.halves.chance < SURE:
@@ -76,8 +74,12 @@ def lead_times(log: DeliveryLog) -> Days:
     return np.maximum(days_of(log, "received") - days_of(log, "ordered"), 0.5)
 
 
-def summary(log: DeliveryLog) -> LogSummary:
-    """Lead time, lateness, rejects and their drift, each with what it rests on."""
+def summary(log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float = 0.0) -> LogSummary:
+    """Lead time, lateness, rejects and their drift, each with what it rests on.
+
+    On time is what comes up to `late` days after its promise [d]; up to `early` days before it counts too [d], by
+    default however early.
+    """
     in_order = np.argsort(days_of(log, "received"), kind="stable")
     received = np.array(log.quantity, dtype=np.float64)[in_order]
     rejected = np.array(log.rejected, dtype=np.float64)[in_order]
@@ -90,7 +92,11 @@ def summary(log: DeliveryLog) -> LogSummary:
     return LogSummary(
         name=log.name,
         statistics=lead_time.delivery_statistics(
-            days_of(log, "ordered"), days_of(log, "promised"), days_of(log, "received")
+            days_of(log, "ordered"),
+            days_of(log, "promised"),
+            days_of(log, "received"),
+            early=early,
+            late=late,
         ),
         fits=fits,
         best=lead_time.fit_lead_time(times) if differ else fits[-1],

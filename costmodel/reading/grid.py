@@ -199,6 +199,8 @@ def _cell(value: Any, cell: Any) -> Cell:
 
 
 def _format_currency(shown: str) -> str:
+    """The currency sign in a number format; ``[$-407]`` is a language, no sign."""
+    shown = re.sub(r"\[\$-[^\]]*\]", "", shown)
     found = re.search(r"\[\$([^\]-]+)|\"([^\"]{1,3})\"|([\u20ac\u00a3\u00a5$])", shown)
     return next((part.strip() for part in found.groups() if part), "") if found else ""
 

@@ -139,7 +139,15 @@ class _Reader:
             if len(filled) == 1 and len(header.columns) > 1 and _is_a_sentence(grid, at):
                 self._pass_over(grid, at)
                 continue
+            self._headless(grid, at, header)
             above = self._row(grid, at, header, cells, above)
+
+    def _headless(self, grid: Grid, at: int, header: Header) -> None:
+        """Ask about cells of a row that stand below no header: a comma too many shifts a whole row."""
+        for column, cell in enumerate(grid.rows[at]):
+            if cell.text and not _at(grid, header.row, column).text:
+                remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
+                self.found.add(self.path, grid.place(at, column), cell.text, "a cell below a header", remedy)
 
     def _pass_over(self, grid: Grid, at: int) -> None:
         text = " ".join(cell.text for cell in grid.rows[at] if cell.text)
