@@ -10,6 +10,7 @@ import numpy as np
 
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, break_even_volumes
+from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
@@ -118,6 +119,9 @@ def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
 def _best(comparison: Comparison, kind: str) -> AlternativeCost:
     """The alternative of a kind whose cash over the horizon is worth least."""
     costs = [cost for cost in comparison.alternatives.values() if cost.kind == kind]
+    if not costs:
+        expected, remedy = f"an alternative to {kind}", f"Add one that states {kind}; a split alone is none."
+        raise InputError([Problem("study", "alternatives", "none", expected, remedy)])
     return min(costs, key=lambda cost: float(comparison.worth[cost.name]))
 
 

@@ -12,17 +12,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, in_force, total
+from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
-from costmodel.records.quote import TERMS_TO_THE_PLACE, Quote
+from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Duty, EntryFee, Freight, Rates
 from costmodel.units import Number
-
-FOUND_AT = {
-    "receipt": "rejected_at_receipt",
-    "assembly": "rejected_at_assembly",
-    "field": "rejected_in_field",
-}
 
 
 CHARGES = (
@@ -116,7 +110,7 @@ def landed_cost(
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
     lines += _payment_lines(quote, order, interest)
-    lines += _fault_lines(quote, rates, order, lines, bought)
+    lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
     lines += _once_lines(quote, exchange)
     return LandedCost(
@@ -310,9 +304,12 @@ def _payment_lines(quote: Quote, order: Consignment, interest: Number) -> Iterat
 
 
 def _fault_lines(
-    quote: Quote, rates: Rates, order: Consignment, lines: list[Line], bought: Number
+    quote: Quote, rates: Rates, order: Consignment, lines: tuple[Line, ...], bought: Number
 ) -> Iterator[Line]:
-    """Inspection on arrival, what a fault costs where it is found, claims, and the parts bought in its place."""
+    """Inspection on arrival, what a fault costs where it is found, claims, and the parts bought in its place.
+
+    What is credited comes off those; a duty that starts or ends later is paid on them too, in its own months.
+    """
     if np.any(quote.sample > 0.0):
         yield from _inspection_lines(quote, order)
     handling: Number = 0.0
@@ -322,11 +319,13 @@ def _fault_lines(
         yield Line("quality", f"found at {place}", "part", "cash", cost)
     if np.any(quote.recovered > 0.0):
         yield Line("quality", "claims recovered", "part", "cash", -quote.recovered * handling)
-    a_part = total(
-        line.amount for line in lines if line.level == "part" and line.mark == "cash" and in_force(line)
-    )
-    replaced = (bought - 1.0) * (a_part - quote.credited * order.price)
-    yield Line("quality", "rejected parts", "part", "cash", replaced, quote.series)
+    a_part = [line for line in lines if line.level == "part" and line.mark == "cash"]
+    credit = Line("quality", "rejected parts", "part", "cash", -quote.credited * order.price, quote.series)
+    for first, last in dict.fromkeys((line.first_month, line.last_month) for line in [credit, *a_part]):
+        paid = total(
+            line.amount for line in [credit, *a_part] if (line.first_month, line.last_month) == (first, last)
+        )
+        yield credit._replace(amount=(bought - 1.0) * paid, first_month=first, last_month=last)
 
 
 def _inspection_lines(quote: Quote, order: Consignment) -> Iterator[Line]:

@@ -9,7 +9,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.cost_lines import VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
@@ -88,7 +89,19 @@ class AlternativeCost:
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
-    """Cost one alternative of a study, on its rate basis or another; a split costs each share at its volume."""
+    """Cost one alternative of a study, on its rate basis or another; a split costs each share at its volume.
+
+    Raises InputError where the inputs together leave the range in which a formula holds.
+    """
+    try:
+        return _alternative_cost(study, name, basis)
+    except LimitError as error:
+        found, expected = f"{error.name} {error.value}", f"{error.name} {error.expected}"
+        remedy = "Correct the input that it comes from."
+        raise InputError([Problem("study", f"alternatives.{name}", found, expected, remedy)]) from error
+
+
+def _alternative_cost(study: Study, name: str, basis: RateBasis | None) -> AlternativeCost:
     alternative = study.alternatives[name]
     chosen = basis or study.finance.basis
     if alternative.shares:
@@ -195,7 +208,8 @@ def _with_stock(
 
 
 def _already_paid(line: Line) -> Line:
-    if line.level == "once" and line.step != STOCK:
+    """What was paid once for the way it is done today is past; what it fetches at the end is still to come."""
+    if line.level == "once" and line.step != STOCK and line.first_month != ALWAYS:
         return line._replace(amount=0.0, note=f"{line.note} paid already: counts nothing".strip())
     return line
 

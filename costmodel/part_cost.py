@@ -11,8 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from costmodel.cost_lines import ALWAYS, Clock, CostSheet, Flag, Level, Line, Mark, Rhythm, total
 from costmodel.cut_time import CutTime, cut_time
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import blanks, lot_charges, rate_bases, yields
 from costmodel.machine_rate import RateTerm, terms_on
 from costmodel.records.part import Blank, Part
@@ -123,9 +126,16 @@ def blank_mass(blank: Blank, rates: Rates) -> Number:
 
 
 def blank_lines(blank: Blank, rates: Rates) -> tuple[Line, ...]:
-    """Material, its cutting to length, and what the chips bring."""
+    """Material, its cutting to length, and what the chips bring.
+
+    Raises InputError where the finished part is heavier than its blank.
+    """
     stock = rates.materials[blank.material]
     mass = blank_mass(blank, rates)
+    if np.any(blank.finished_mass > mass):
+        expected = f"at most {np.min(mass):.4g} kg, the mass of the blank"
+        found, remedy = f"{np.max(blank.finished_mass):.4g} kg", "Correct it or the size of the blank."
+        raise InputError([Problem("part", "blank.finished_mass", found, expected, remedy)])
     return (
         Line(BLANK, "material", "part", "cash", mass * stock.price, stock.series),
         Line(BLANK, "sawing", "part", "cash", blank.saw, stock.series),
@@ -277,7 +287,8 @@ def _outside_lines(step: OutsideStep, setting: Setting) -> tuple[Line, ...]:
     """The processor's price a part, and by lot what its minimum adds and the way there and back costs."""
     processor = setting.rates.processors[step.processor]
     sent = setting.lot * setting.parts_in[step.name]
-    minimum = lot_charges.minimum_top_up(sent, processor.price, processor.lot_minimum)
+    charged = sent if step.charged_rejects else sent * processor.process_yield
+    minimum = lot_charges.minimum_top_up(charged, processor.price, processor.lot_minimum)
     return (
         Line(step.name, "outside", "part", "cash", processor.price, processor.series, note=processor.name),
         Line(step.name, "outside", "lot", "cash", minimum, processor.series, note="lot minimum"),
@@ -341,7 +352,7 @@ def _not_charged(name: str, route: Route, cost: StepCost, series: str, mark: Mar
     return total(
         line.amount
         for line in cost.lines
-        if line.level == "part" and line.mark == mark and line.series == series
+        if line.level == "part" and line.element == "outside" and (line.mark, line.series) == (mark, series)
     )
 
 

@@ -6,12 +6,14 @@ is, it does not choose.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import distributions, quantiles
 from costmodel.make_or_buy import alternative_cost, present_worth
 from costmodel.records.study import Study, Uncertain
@@ -47,7 +49,8 @@ class Outcome(NamedTuple):
 def quantile(spread: Uncertain, share: Number) -> Number:
     """The value of an uncertain input that a share of cases does not exceed."""
     if spread.shape == "pert":
-        return quantiles.pert_quantile(share, *_given(spread, "low", "likely", "high"))
+        low, likely, high = _given(spread, "low", "likely", "high")
+        return quantiles.pert_quantile(share, low, likely, high)
     if spread.shape == "triangular":
         return quantiles.triangular_quantile(share, *_given(spread, "low", "likely", "high"))
     if spread.shape == "three-point":
@@ -72,7 +75,10 @@ def shares(inputs: int, draws: int, seed: int) -> Iterator[Draws]:
     each = draws // REPLICATES
     for replicate in range(REPLICATES):
         generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replicate,)))
-        points = qmc.Sobol(inputs, scramble=True, rng=generator).random(each)
+        with warnings.catch_warnings():
+            # a number of draws that is no power of two balances less well; the standard errors show it
+            warnings.filterwarnings("ignore", "The balance properties")
+            points = qmc.Sobol(inputs, scramble=True, rng=generator).random(each)
         yield np.ascontiguousarray(np.clip(points, 1e-12, 1.0 - 1e-12).T)
 
 
@@ -88,7 +94,13 @@ def simulate(study: Study, first: str, second: str, *, draws: int = 8192, seed: 
     """Run the model on draws of every uncertain input and compare two alternatives chosen beforehand.
 
     `draws` is a multiple of the replicates whose spread gives the standard errors; a power of two serves best.
+    Raises InputError for another number of draws, or where a draw leaves the range of its input.
     """
+    if draws < REPLICATES or draws % REPLICATES:
+        expected = f"a multiple of {REPLICATES}"
+        raise InputError(
+            [Problem("study", "draws", f"{draws}", expected, "Take a power of two, such as 8192.")]
+        )
     advantages: list[Draws] = []
     costs: dict[str, list[Draws]] = {first: [], second: []}
     for drawn in drawn_studies(study, draws, seed):

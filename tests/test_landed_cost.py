@@ -1,352 +1,409 @@
-"""Landed cost through the model: worked examples of the trade, and every layer by its own rule."""
+"""Buying a part: acceptance examples through records and model, and a whole offer worked out by hand."""
 
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
-from buying import amount, landed, offer, rates, study, tiers, with_offers
 
-from costmodel.errors import InputError
-from costmodel.formulas import incoterms
+from costmodel.cost_lines import ALWAYS, CostSheet, Line, in_force
+from costmodel.landed_cost import LandedCost, landed_cost, months_from
 from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import sweep
+from costmodel.records.quote import Tier
+from costmodel.records.rates import Duty, EntryFee
+from costmodel.records.study import Study
 
-FAR = {"delivery_term": "FCA", "freight": "sea", "place": "seller's yard"}
-LATE = datetime.date(2099, 1, 1)
-
-
-# --- the examples that a buyer checks by hand: worked figures, invented inputs ------------------------
-
-
-def test_an_expired_offer_is_refused_and_with_an_override_shown() -> None:
-    expired = offer(valid_to=datetime.date(2026, 6, 14))
-    with pytest.raises(InputError) as refused:
-        with_offers(offer()).with_inputs({"quotes.plain.valid_to": expired.valid_to})
-    assert "valid 2026-01-01 to 2026-06-14" in str(refused.value)
-    assert 'override = "reason"' in str(refused.value)
-    allowed = with_offers(offer()).with_inputs(
-        {"alternatives.plain.override": "they renew it", "quotes.plain.valid_to": expired.valid_to}
-    )
-    shown = [flag.text for flag in alternative_cost(allowed, "plain").flags]
-    assert "compared all the same: they renew it" in shown
-    assert "offer valid 2026-01-01 to 2026-06-14, used on 2026-06-15" in shown
+Sheet = Callable[..., CostSheet]
+QUOTE = "quotes.supplier"
+LANE = "rates.freight.lane"
+PRICE = f"{QUOTE}.tiers.1.price"
+SOURCED: dict[str, Any] = {"source": "invented", "as_of": "2026-01-01", "owner": "tests", "status": "guess"}
 
 
-def test_an_offer_for_another_revision_is_refused() -> None:
-    with pytest.raises(InputError, match="an offer for bracket revision A"):
-        with_offers(offer()).with_inputs({"quotes.plain.revision": "B"})
+def duty(
+    name: str, rate: float, base: str = "full", start: str = "2026-01-01", end: str = "2031-12-31"
+) -> Duty:
+    return Duty(name=name, rate=rate, base=base, valid_from=start, valid_to=end, cleared_by="x", **SOURCED)
 
 
-def test_the_entry_fee_minimum_on_a_small_shipment() -> None:
-    given = rates(
-        entry_fees__entry__rate=0.003464, entry_fees__entry__minimum=31.67, entry_fees__entry__maximum=614.35
-    )
-    sheet = landed(offer(**FAR, entry_fees=("entry",)), given)
-    assert float(sheet.customs_value * sheet.ordered) == 4000.0
-    assert round(amount(sheet, "entry"), 3) == 0.158
-    large = landed(offer(**FAR, entry_fees=("entry",)), given, lot=2000.0)
-    assert amount(large, "entry") == pytest.approx(0.003464 * 20.0)
+def tier(quantity: float, price: float, currency: str = "USD") -> Tier:
+    return Tier(name=f"{quantity:g}", quantity=quantity, price=price, currency=currency)
+
+
+def amounts(sheet: CostSheet) -> dict[str, float]:
+    return {
+        line.element: float(line.amount) for line in sheet.lines if in_force(line) and np.any(line.amount)
+    }
+
+
+def imported(plain: Study, *layers: Duty, **changes: Any) -> Study:
+    """The plain offer delivered FCA, with these layers of duty."""
+    rows = {f"rates.duties.{layer.name}": layer for layer in layers}
+    fields = {f"{QUOTE}.{field}": value for field, value in changes.items()}
+    names = tuple(layer.name for layer in layers)
+    return plain.with_inputs({f"{QUOTE}.delivery_term": "FCA", f"{QUOTE}.freight": "lane", f"{QUOTE}.duties": names} | rows | fields)
+
+
+# --- price -----------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
-    ("duties", "changes", "total"),
+    "lot, price, ordered",
     [
-        (("base",), {}, 1.00),
-        (("base", "metal", "rest"), {"metal": 0.50}, 5.40),
-        (("base", "metal"), {"metal": 0.25, "metal_base": "full"}, 6.00),
-        (("base", "metal"), {"metal": 0.50, "metal_base": "full"}, 11.00),
+        (100.0, 34.0, 250.0),
+        (250.0, 34.0, 250.0),
+        (499.0, 34.0, 499.0),
+        (500.0, 30.0, 500.0),
+        (1999.0, 30.0, 1999.0),
+        (2000.0, 24.0, 2000.0),
+        (9000.0, 24.0, 9000.0),
     ],
 )
-def test_duty_layers_on_twenty_with_six_of_metal(
-    duties: tuple[str, ...], changes: dict[str, object], total: float
+def test_the_order_chooses_its_price_and_is_topped_up(
+    plain: Study, sheet: Sheet, lot: float, price: float, ordered: float
 ) -> None:
-    given = rates(
-        duties__base__rate=0.05,
-        duties__metal__rate=changes.get("metal", 0.5),
-        duties__metal__base=changes.get("metal_base", "content"),
-        duties__rest__rate=0.10,
-        duties__rest__valid_from=datetime.date(2026, 1, 1),
+    study = plain.with_inputs(
+        {
+            PRICE: 34.0,
+            f"{QUOTE}.tiers.500": tier(500.0, 30.0),
+            f"{QUOTE}.tiers.2000": tier(2000.0, 24.0),
+            f"{QUOTE}.minimum_order": 250.0,
+            "alternatives.buy.lot": lot,
+        }
     )
-    sheet = landed(offer(**FAR, duties=duties, content_share=0.3), given)
-    assert float(sheet.per_part(lambda line: line.step == "duty")) == pytest.approx(total)
+    bought = sheet(study, "buy")
+    assert isinstance(bought, LandedCost)
+    assert bought.per_part() == pytest.approx(price, rel=1e-14)
+    assert bought.ordered == ordered
+    column = sheet(study.with_inputs({"alternatives.buy.lot": sweep([lot, 2000.0])}), "buy")
+    assert np.ravel(column.per_part()) == pytest.approx([price, 24.0], rel=1e-14)
 
 
-def test_a_stacked_layer_is_charged_on_the_duty_before_it() -> None:
-    given = rates(
-        duties__base__rate=0.05,
-        duties__metal__rate=0.50,
-        duties__metal__base="full",
-        duties__metal__stacked=True,
+def test_a_foreign_price_moves_with_its_currency(plain: Study, sheet: Sheet) -> None:
+    """M16: 22.00 foreign at +/-10 % of the rate is +/-2.20; one-off charges and packing move alike."""
+    study = plain.with_inputs({f"{QUOTE}.currency": "EUR", PRICE: 22.0, f"{QUOTE}.equipment": 1000.0})
+    costs = [sheet(study.with_inputs({"rates.currency.EUR.rate": rate}), "buy") for rate in (0.9, 1.0, 1.1)]
+    assert [float(cost.per_part()) for cost in costs] == pytest.approx([19.80, 22.00, 24.20], rel=1e-13)
+    packed = sheet(study.with_inputs({"rates.currency.EUR.rate": 1.1, f"{QUOTE}.packaging": 2.0}), "buy")
+    assert amounts(packed) == pytest.approx({"price": 24.20, "packaging": 2.20}, rel=1e-13)
+    current = study.with_inputs(
+        {"rates.currency.EUR.rate": 1.1, "alternatives.buy.current": False, "alternatives.make.current": True}
     )
-    sheet = landed(offer(**FAR, duties=("base", "metal"), content_share=0.3), given)
-    assert amount(sheet, "metal") == pytest.approx(0.50 * (20.0 + 1.0))
+    assert alternative_cost(current, "buy").once() == pytest.approx(1100.0, rel=1e-13)
 
 
-def test_a_layer_counts_only_in_its_months() -> None:
-    given = rates(duties__rest__valid_from=datetime.date(2027, 1, 1))
-    sheet = landed(offer(**FAR, duties=("rest",), content_share=0.3), given)
-    line = next(line for line in sheet.lines if line.element == "rest")
-    assert (line.first_month, amount(sheet, "rest")) == (8, 0.0)
-    ended = rates(duties__base__valid_to=datetime.date(2026, 6, 14))
-    assert "base" not in [line.element for line in landed(offer(**FAR, duties=("base",)), ended).lines]
+# --- transport -------------------------------------------------------------------------------------------
 
 
-def test_paying_early_against_net_30() -> None:
-    early = landed(offer(deposit_share=0.3, deposit_days=70.0, balance_days=42.0))
-    late = landed(offer(balance_days=-30.0))
-    gap = amount(early, "paid before receipt") - amount(late, "paid before receipt")
-    assert round(gap * 10_000 / 20.0, 2) == 220.27
+def on_the_lane(plain: Study, term: str, **lane: float) -> Study:
+    charges = {f"{LANE}.{field}": value for field, value in lane.items()}
+    return plain.with_inputs({f"{QUOTE}.freight": "lane", f"{QUOTE}.delivery_term": term} | charges)
 
 
-def test_ten_per_cent_of_exchange_moves_a_foreign_price_by_as_much() -> None:
-    foreign = offer(currency="EUR", tiers=tiers("EUR", from_1=22.0))
-    prices = [float(landed(foreign, rates(currency__EUR__rate=rate)).unit_price) for rate in (0.9, 1.0, 1.1)]
-    assert np.diff(prices) == pytest.approx([2.20, 2.20])
+@pytest.mark.parametrize(
+    "term, paid",
+    [
+        ("EXW", {"origin", "freight", "insurance", "broker", "inland"}),
+        ("FCA", {"freight", "insurance", "broker", "inland"}),
+        ("FOB", {"freight", "insurance", "broker", "inland"}),
+        ("CFR", {"insurance", "broker", "inland"}),
+        ("CPT", {"insurance", "broker", "inland"}),
+        ("CIF", {"broker", "inland"}),
+        ("CIP", {"broker", "inland"}),
+        ("DAP", {"broker", "inland"}),
+        ("DDP", {"inland"}),
+    ],
+)
+def test_the_buyer_pays_what_the_delivery_term_leaves_to_him(
+    plain: Study, sheet: Sheet, term: str, paid: set[str]
+) -> None:
+    """Incoterms 2020 (ICC publication 723E): to a place named short of the point of use, inland is the buyer's."""
+    study = on_the_lane(plain, term, price=0.5, insurance=0.01, origin=85.0, broker=175.0, inland=120.0)
+    assert set(amounts(sheet(study, "buy"))) - {"price"} == paid
 
 
-def test_the_currency_line_says_which_rate_and_from_when() -> None:
-    foreign = offer(currency="EUR", tiers=tiers("EUR", from_1=22.0))
-    note = next(line.note for line in landed(foreign).lines if line.element == "price")
-    row = rates().currency["EUR"]
-    assert note == f"EUR by the rate of {row.as_of}, {row.source}"
-
-
-def test_the_cost_of_faults_by_where_they_are_found() -> None:
-    faulty = offer(rejected_at_receipt=0.012, rejected_at_assembly=0.003, rejected_in_field=0.0005)
-    given = rates(faults__receipt__cost=9.0, faults__assembly__cost=65.0, faults__field__cost=400.0)
-    sheet = landed(faulty, given)
-    found = sum(amount(sheet, f"found at {place}") for place in ("receipt", "assembly", "field"))
-    bought = 1.0 / (1.0 - 0.0155)
-    assert found / bought == pytest.approx(503 / 1000)
-
-
-def test_the_non_price_index_and_the_total_can_point_apart() -> None:
-    # A student paper's two suppliers [A5 of the requirements]: 558,900 beside 950,000 of purchases at 190.
-    first = landed(offer(tiers=tiers(from_1=190.0), contact_cost=558_900.0), per_year=5000.0)
-    second = landed(offer(tiers=tiers(from_1=200.0), contact_cost=519_150.0), per_year=5000.0)
-    assert (round(float(first.non_price_index), 3), round(float(second.non_price_index), 3)) == (0.588, 0.519)
-    assert (round(float(first.per_part()), 2), round(float(second.per_part()), 2)) == (301.78, 303.83)
-
-
-# --- who pays, by the delivery term -----------------------------------------------------------------
-
-PAID = {
-    "loading": "loading_at_origin",
-    "origin": "origin_carriage",
-    "export clearance": "export_clearance",
-    "terminal": "loading_on_main_carriage",
-    "freight": "main_carriage",
-    "pallets": "main_carriage",
-    "insurance": "insurance",
-    "unloading": "unloading_at_destination",
-    "broker": "import_clearance_and_duty",
-    "inland": "onward_carriage",
-}
-
-
-@pytest.mark.parametrize("term", incoterms.TERMS)
-def test_the_buyer_is_charged_what_the_term_leaves_to_him(term: str) -> None:
-    given = rates(
-        freight__sea__loading=11.0,
-        freight__sea__export_clearance=12.0,
-        freight__sea__terminal=13.0,
-        freight__sea__unloading=14.0,
-        freight__sea__unit_volume=1.0e9,
-        freight__sea__unit_charge=15.0,
+def test_carriage_is_by_weight_or_room_with_a_minimum(plain: Study, sheet: Sheet) -> None:
+    """200 parts of 0.25 kg and 1 dm3 on a lane of 167 kg/m3: 50 kg weigh 33.4 by room, so 50 kg are charged."""
+    study = on_the_lane(plain, "FCA", price=2.0, volumetric_density=167e-9).with_inputs(
+        {f"{QUOTE}.packed_mass": 0.25, f"{QUOTE}.packed_volume": 1e6}
     )
-    sheet = landed(offer(delivery_term=term, freight="sea", duties=("base",)), given)
-    charged = {line.element for line in sheet.lines if line.step == "transport"}
-    assert charged == {element for element, paid in PAID.items() if incoterms.buyer_pays(term, paid)}
-    assert ("base" in {line.element for line in sheet.lines}) == (term != "DDP")
+    assert amounts(sheet(study, "buy"))["freight"] == pytest.approx(50.0 * 2.0, rel=1e-13)
+    roomy = study.with_inputs({f"{QUOTE}.packed_volume": 2e6})  # 0.4 m3: 66.8 kg
+    assert amounts(sheet(roomy, "buy"))["freight"] == pytest.approx(0.4 * 167.0 * 2.0, rel=1e-13)
+    least = study.with_inputs({f"{LANE}.minimum": 165.0})
+    assert amounts(sheet(least, "buy"))["freight"] == pytest.approx(165.0, rel=1e-13)
+    assert sheet(least, "buy").per_part() == pytest.approx(1.0 + 165.0 / 200.0, rel=1e-13)
 
 
-def test_terms_rank_as_the_seller_does_more_at_one_price() -> None:
-    totals = [
-        float(landed(offer(delivery_term=term, freight="sea")).per_part())
-        for term in ("EXW", "FOB", "CIF", "DDP")
-    ]
-    assert totals == sorted(totals, reverse=True)
-    assert len(set(totals)) == 4
+def test_insurance_covers_goods_and_carriage_and_a_tenth(plain: Study, sheet: Sheet) -> None:
+    """ICC clause A5 of CIF and CIP: 110 % of the value; 0.4 % of 1.1 x (200 x 1 + 100)."""
+    study = on_the_lane(plain, "FCA", minimum=100.0, insurance=0.004)
+    assert amounts(sheet(study, "buy"))["insurance"] == pytest.approx(0.004 * 1.1 * 300.0, rel=1e-13)
 
 
-def test_carriage_left_to_the_buyer_needs_a_lane() -> None:
-    with pytest.raises(InputError, match="since FOB leaves carriage to the buyer"):
-        with_offers(offer()).with_inputs({"quotes.plain.delivery_term": "FOB"})
+# --- the border ------------------------------------------------------------------------------------------
 
 
-def test_a_ship_term_on_a_lane_without_ships_is_flagged() -> None:
-    sheet = landed(offer(delivery_term="FOB", freight="sea"), rates(freight__sea__mode="air"))
-    assert any("FOB is a term for ships" in flag.text for flag in sheet.flags)
-
-
-def test_every_landed_result_names_who_cleared() -> None:
-    sheet = landed(offer(**FAR, duties=("base", "metal"), entry_fees=("entry",), content_share=0.3))
-    assert [row.row for row in sheet.cleared] == ["base", "metal", "entry"]
-    assert {row.cleared_by for row in sheet.cleared} == {"broker (invented)"}
-    assert landed(offer(delivery_term="DDP", duties=("base",))).cleared == ()
-
-
-def test_a_layer_that_nobody_cleared_is_refused() -> None:
-    with pytest.raises(InputError, match="cleared_by"):
-        rates(duties__base__cleared_by=" ")
-
-
-def test_the_content_must_be_stated_where_duty_is_charged_on_it() -> None:
-    with pytest.raises(InputError, match="the share that the content is worth, since metal is charged on it"):
-        with_offers(offer(**FAR)).with_inputs({"quotes.plain.duties": ("metal",)})
-
-
-# --- orders, freight, value ---------------------------------------------------------------------------
-
-
-def test_incremental_tiers_average_over_the_order() -> None:
-    ladder = offer(tiers=tiers(from_1=10.0, from_100=8.0), tier_rule="incremental")
-    expected = (10.0 * 100 + 8.0 * 100) / 200  # the price of a tier holds for its own parts only
-    assert float(landed(ladder).unit_price) == pytest.approx(expected)
-    assert float(landed(offer(tiers=tiers(from_1=10.0, from_100=8.0))).unit_price) == 8.0
-
-
-def test_the_largest_minimum_binds_and_whole_packages_are_ordered() -> None:
-    levels = {"product": {"quantity": 500.0}, "colour": {"quantity": 900.0, "others": 300.0}}
-    assert float(landed(offer(minimum_order=250.0, minimums=levels)).ordered) == 600.0
-    assert float(landed(offer(minimum_order=250.0, minimums=levels, pack=64.0)).ordered) == 640.0
-    assert float(landed(offer(minimum_order=250.0, minimums=levels), lot=1000.0).ordered) == 1000.0
-
-
-def test_surcharge_order_charge_and_packaging_are_lines_of_their_own() -> None:
-    sheet = landed(offer(surcharge=0.05, order_charge=50.0, packaging=0.2))
-    assert amount(sheet, "surcharge") == pytest.approx(1.0)
-    assert amount(sheet, "order charge") == pytest.approx(50.0 / 200.0)
-    assert float(sheet.unit_price) == pytest.approx(21.2)
-
-
-def test_air_is_charged_by_volume_and_sea_by_weight_or_measure() -> None:
-    light = offer(**FAR, packed_mass=0.1, packed_volume=1.2e6)  # 1.2 l a part: 240 l the order
-    plain = {"freight__sea__price": 1.0, "freight__sea__minimum": 0.0}
-    sea = landed(light, rates(**plain, freight__sea__volumetric_density=1000.0e-9))
-    air = landed(light, rates(**plain, freight__sea__volumetric_density=1.0 / 6.0e6))
-    assert amount(sea, "freight") * 200 == pytest.approx(240.0)  # 0.24 m3 counts as 240 kg
-    assert amount(air, "freight") * 200 == pytest.approx(40.0)  # 240 l / 6 l a kilogram
-
-
-def test_a_parcel_carrier_rounds_each_package() -> None:
-    boxes = offer(**FAR, pack=40.0, packed_mass=0.11, packed_volume=1.0e5)
-    given = rates(
-        freight__sea__mode="parcel",
-        freight__sea__price=2.0,
-        freight__sea__minimum=0.0,
-        freight__sea__volumetric_density=1.0 / 5.0e6,
-        freight__sea__weight_step=0.5,
+@pytest.mark.parametrize(
+    "layers, expected",
+    [
+        ((duty("base", 0.05),), 1.00),  # 5 % of 20.00
+        (
+            (duty("base", 0.05), duty("metal", 0.50, "content"), duty("rest", 0.10, "remainder")),
+            5.40,
+        ),  # 1 + 3 + 1.40
+        ((duty("base", 0.05), duty("added", 0.25)), 6.00),
+        ((duty("base", 0.05), duty("added", 0.50)), 11.00),
+    ],
+)
+def test_layers_of_duty_have_their_own_bases(
+    plain: Study, sheet: Sheet, layers: tuple[Duty, ...], expected: float
+) -> None:
+    """M15: a part at 20.00 with 6.00 of metal."""
+    study = imported(plain, *layers, content_share=0.30).with_inputs({PRICE: 20.0})
+    assert sheet(study, "buy").per_part(lambda line: line.step == "duty") == pytest.approx(
+        expected, rel=1e-13
     )
-    # 40 parts weigh 4.4 kg, charged as 4.5 kg; 200 parts are five boxes.
-    assert amount(landed(boxes, given), "freight") * 200 == pytest.approx(5 * 4.5 * 2.0)
+    landed = study.with_inputs({f"{QUOTE}.delivery_term": "DDP"})
+    assert sheet(landed, "buy").per_part() == pytest.approx(20.0, rel=1e-14)  # the seller pays the duty
 
 
-def test_pallets_are_charged_whole_and_freight_has_its_minimum_and_surcharge() -> None:
-    given = rates(
-        freight__sea__unit_volume=3.0e7,
-        freight__sea__unit_charge=25.0,
-        freight__sea__minimum=165.0,
-        freight__sea__surcharge=0.1,
+def test_an_entry_fee_has_a_least_and_a_most(plain: Study, sheet: Sheet) -> None:
+    """M15: max(31.67, 0.3464 %) on 4,000 is 31.67, 0.158 a part at 200; 0.3464 % of 20,000 is 69.28."""
+    fee = EntryFee(
+        name="fee",
+        rate=0.003464,
+        minimum=31.67,
+        maximum=614.35,
+        valid_from="2026-01-01",
+        valid_to="2031-12-31",
+        cleared_by="x",
+        **SOURCED,
     )
-    sheet = landed(offer(**FAR), given)
-    assert amount(sheet, "pallets") * 200 == pytest.approx(2 * 25.0)  # 40 l on pallets of 30 l
-    assert amount(sheet, "freight") * 200 == pytest.approx(165.0 * 1.1)
-
-
-def test_equipment_paid_abroad_is_spread_over_its_parts_in_the_customs_value() -> None:
-    tooled = offer(**FAR, equipment=6000.0, equipment_over=12_000.0, duties=("base",))
-    assert float(landed(tooled).customs_value) == pytest.approx(20.5)
-    assert amount(landed(tooled), "base") == pytest.approx(0.025 * 20.5)
-
-
-def test_the_customs_value_on_both_bases_agrees_however_carriage_is_quoted() -> None:
-    given = rates(freight__sea__minimum=400.0, freight__sea__insurance=0.0, freight__sea__price=0.0)
-    without = offer(delivery_term="FOB", freight="sea", tiers=tiers(from_1=20.0))
-    within = offer(delivery_term="CFR", freight="sea", tiers=tiers(from_1=22.0), carriage_in_price=2.0)
-    for basis, value in (("FOB", 20.0), ("CIF", 22.0)):
-        year = given.year.__class__.model_validate({**given.year.__dict__, "customs_basis": basis})
-        changed = given.__class__.model_validate({**given.__dict__, "year": year})
-        assert [float(landed(quote, changed).customs_value) for quote in (without, within)] == [value, value]
-
-
-def test_inspection_sorting_and_claims() -> None:
-    inspected = offer(
-        rejected_at_receipt=0.02,
-        sample=32.0,
-        accept=0.0,
-        inspection_cost=0.5,
-        sorting_cost=0.4,
-        recovered=0.25,
+    study = plain.with_inputs(
+        {
+            "rates.entry_fees.fee": fee,
+            f"{QUOTE}.entry_fees": ("fee",),
+            f"{QUOTE}.delivery_term": "FCA",
+            f"{QUOTE}.freight": "lane",
+            PRICE: 20.0,
+        }
     )
-    sheet = landed(inspected, rates(faults__receipt__cost=10.0))
-    good = 200 * 0.98
-    refused = 1.0 - 0.98**32  # no bad part allowed among 32: binomial
-    assert amount(sheet, "inspection on arrival") * good == pytest.approx(32 * 0.5)
-    assert amount(sheet, "sorting") * good == pytest.approx(refused * 168 * 0.4)
-    assert amount(sheet, "claims recovered") == pytest.approx(-0.25 * amount(sheet, "found at receipt"))
+    bought = sheet(study, "buy")
+    assert amounts(bought)["fee"] == pytest.approx(31.67, rel=1e-14)
+    assert f"{bought.per_part(lambda line: line.element == 'fee'):.3f}" == "0.158"
+    more = sheet(study.with_inputs({"alternatives.buy.lot": 1000.0}), "buy")
+    assert amounts(more)["fee"] == pytest.approx(69.28, rel=1e-13)
+    most = sheet(study.with_inputs({"alternatives.buy.lot": 100_000.0}), "buy")
+    assert amounts(most)["fee"] == pytest.approx(614.35, rel=1e-14)
 
 
-def test_rejects_that_leave_nothing_are_refused() -> None:
-    with pytest.raises(ValueError, match="rejects that leave good parts"):
-        offer(rejected_at_receipt=0.6, rejected_at_assembly=0.4)
-
-
-def test_lines_sum_to_the_total_in_the_order_in_which_money_is_spent() -> None:
-    sheet = landed(
-        offer(
-            **FAR,
-            duties=("base",),
-            entry_fees=("entry",),
-            rejected_at_receipt=0.02,
-            deposit_share=0.3,
-            deposit_days=60.0,
-        )
+def test_customs_value_follows_the_countrys_basis(plain: Study, sheet: Sheet) -> None:
+    """On a FOB basis carriage is not dutiable; on a CIF basis what the buyer pays for it is."""
+    study = on_the_lane(plain, "FCA", minimum=100.0).with_inputs(
+        {"rates.duties.base": duty("base", 0.10), f"{QUOTE}.duties": ("base",), PRICE: 20.0}
     )
-    split = sheet.split(lambda line: line.step)
-    assert list(split) == ["price", "transport", "duty", "payment", "quality", "supplier"]
-    assert sum(float(part) for part in split.values()) == pytest.approx(float(sheet.per_part()))
+    assert amounts(sheet(study, "buy"))["base"] == pytest.approx(2.0, rel=1e-13)
+    cif = study.with_inputs({"rates.year.customs_basis": "CIF"})
+    assert amounts(sheet(cif, "buy"))["base"] == pytest.approx(0.10 * (20.0 + 100.0 / 200.0), rel=1e-13)
+    carried = cif.with_inputs({f"{QUOTE}.delivery_term": "CIF"})  # carriage is in the price already
+    assert amounts(sheet(carried, "buy"))["base"] == pytest.approx(2.0, rel=1e-13)
 
 
-def test_draws_and_columns_pass_through_every_layer() -> None:
-    base = with_offers(
-        offer(
-            **FAR,
-            duties=("base", "metal"),
-            entry_fees=("entry",),
-            content_share=0.3,
-            tiers=tiers(from_1=20.0, from_500=18.0),
-            tier_rule="incremental",
-            sample=20.0,
-            inspection_cost=0.5,
-            stops=0.1,
-            stop_time=40.0,
-            equipment=100.0,
-            equipment_over=1000.0,
-            lead_time=90.0,
-            lead_time_sd=10.0,
-            rejected_at_receipt=0.01,
-        )
+@pytest.mark.parametrize(
+    "start, end, months",
+    [
+        ("2025-01-01", "2031-12-31", (1, 67)),  # June 2026 is month 1, so December 2031 is 1 + 5 x 12 + 6
+        ("2026-06-15", "2026-06-15", (1, 1)),  # in force on the day itself, to the end of its month
+        ("2025-01-01", "2027-05-31", (1, 12)),
+        ("2026-06-16", "2026-12-31", (2, 7)),  # starts after the decision: not a cost of today
+        ("2027-01-01", "2027-12-31", (8, 19)),
+        ("2025-01-01", "2026-06-14", None),  # ended the day before
+    ],
+)
+def test_a_duty_is_paid_in_its_months(
+    plain: Study, sheet: Sheet, start: str, end: str, months: tuple[int, int] | None
+) -> None:
+    bought = sheet(imported(plain, duty("layer", 0.10, start=start, end=end)), "buy")
+    lines = [line for line in bought.lines if line.element == "layer"]
+    assert [(line.first_month, line.last_month) for line in lines] == ([] if months is None else [months])
+    today = months is not None and months[0] == 1
+    assert bought.per_part() == pytest.approx(1.10 if today else 1.0, rel=1e-14)
+    flagged = [flag for flag in bought.flags if "in force" in flag.text]
+    assert bool(flagged) is not today
+
+
+def test_months_are_counted_from_the_decision() -> None:
+    day = datetime.date(2026, 6, 15)
+    assert months_from(day, datetime.date(2026, 6, 1)) == 1
+    assert months_from(day, datetime.date(2026, 7, 1)) == 2
+    assert months_from(day, datetime.date(2027, 6, 30)) == 13
+    assert months_from(day, datetime.date(2026, 1, 31)) == -4
+
+
+# --- payment, quality, what it takes to keep a supplier ------------------------------------------------------
+
+
+def test_payment_before_receipt_costs_interest(plain: Study, sheet: Sheet) -> None:
+    """M16: 3,000 paid 70 d and 7,000 paid 42 d before, against net 30 after, at 10 %: 220.27 on 10,000."""
+    study = plain.with_inputs({PRICE: 10_000.0, "finance.holding": 0.10, "finance.discount_rate": 0.10})
+    early = study.with_inputs(
+        {f"{QUOTE}.deposit_share": 0.30, f"{QUOTE}.deposit_days": "70 d", f"{QUOTE}.balance_days": "42 d"}
     )
-    changes = {
-        "quotes.plain.rejected_at_receipt": np.array([0.01, 0.05, 0.2]),
-        "rates.freight.sea.price": np.array([0.5, 0.9, 2.0]),
-        "quotes.plain.stops": np.array([0.0, 0.2, 1.0]),
-        "alternatives.plain.lot": sweep([100.0, 700.0]),
-    }
-    both = alternative_cost(base.with_inputs(changes), "plain").per_part()
-    assert both.shape == (2, 3)
-    for row, lot in enumerate((100.0, 700.0)):
-        for column in range(3):
-            one = {key: float(value[column]) for key, value in changes.items() if value.ndim == 1}
-            single = base.with_inputs({**one, "alternatives.plain.lot": lot})
-            assert both[row, column] == pytest.approx(
-                float(alternative_cost(single, "plain").per_part()), rel=1e-12
+    late = study.with_inputs({f"{QUOTE}.balance_days": "-30 d"})
+    costs = [sheet(it, "buy").per_part(lambda line: line.step == "payment") for it in (early, late)]
+    assert costs[0] - costs[1] == pytest.approx(0.10 * (3000 * 100 + 7000 * 72) / 365, rel=1e-12)
+    assert f"{costs[0] - costs[1]:.2f}" == "220.27"
+    bought = sheet(early, "buy")
+    assert isinstance(bought, LandedCost)
+    assert bought.prepaid_days == pytest.approx(0.3 * 70 + 0.7 * 42, rel=1e-14)
+
+
+def test_interest_on_payment_moves_no_cash_of_its_own(plain: Study, sheet: Sheet) -> None:
+    study = plain.with_inputs(
+        {"finance.holding": 0.10, "finance.discount_rate": 0.10, f"{QUOTE}.balance_days": "42 d"}
+    )
+    marks = {line.mark for line in sheet(study, "buy").lines if line.step == "payment"}
+    assert marks == {"allocated"}
+
+
+def test_a_fault_costs_by_where_it_is_found(plain: Study, sheet: Sheet) -> None:
+    """M17: of 1,000 parts 12 at receipt (9 each), 3 at assembly (65), 0.5 in the field (400): 503, 0.503 a part."""
+    study = plain.with_inputs(
+        {
+            PRICE: 0.0,
+            f"{QUOTE}.rejected_at_receipt": 0.012,
+            f"{QUOTE}.rejected_at_assembly": 0.003,
+            f"{QUOTE}.rejected_in_field": 0.0005,
+            "rates.faults.receipt.cost": 9.0,
+            "rates.faults.assembly.cost": 65.0,
+            "rates.faults.field.cost": 400.0,
+        }
+    )
+    # 0.503 of each part bought, and 1 / (1 - 0.0155) parts are bought for a good one
+    assert sheet(study, "buy").per_part() == pytest.approx(0.503 / (1 - 0.0155), rel=1e-13)
+
+
+def test_rejected_parts_are_bought_again_less_what_is_credited(plain: Study, sheet: Sheet) -> None:
+    """Of 100 parts at 20.00 with 5 % duty 20 are bad: 80 good ones cost 100 x 21.00 less 60 % of 20 x 20.00."""
+    study = imported(
+        plain, duty("base", 0.05), rejected_at_receipt=0.15, rejected_at_assembly=0.05, credited=0.60
+    )
+    bought = sheet(study.with_inputs({PRICE: 20.0}), "buy")
+    assert bought.per_part() == pytest.approx((100 * 21.0 - 0.60 * 20 * 20.0) / 80, rel=1e-13)
+    assert isinstance(bought, LandedCost)
+    assert bought.rhythm.shipment == pytest.approx(0.80 * 200.0, rel=1e-14)  # good parts of an order of 200
+
+
+def test_a_later_duty_is_paid_on_the_parts_bought_again(plain: Study, sheet: Sheet) -> None:
+    """A layer of 10 % from month 8 and one of 5 % up to month 7: 1.25 parts are bought for each good one."""
+    study = imported(
+        plain,
+        duty("later", 0.10, start="2027-01-01"),
+        duty("now", 0.05, end="2026-12-31"),
+        rejected_at_receipt=0.20,
+    ).with_inputs({PRICE: 20.0})
+    lines = sheet(study, "buy").lines
+
+    def in_month(month: int) -> float:
+        return float(
+            sum(
+                line.amount
+                for line in lines
+                if line.level == "part" and line.first_month <= month <= line.last_month
             )
+        )
+
+    assert in_month(7) == pytest.approx(1.25 * 20.0 * 1.05, rel=1e-13)
+    assert in_month(8) == pytest.approx(1.25 * 20.0 * 1.10, rel=1e-13)
 
 
-def test_the_demo_study_is_levelled_for_every_supplier() -> None:
-    costs = [alternative_cost(study(), name) for name in ("status-quo", "near-b")]
-    assert all(float(cost.per_part()) > 0.0 for cost in costs)
+def test_contact_is_a_cost_of_the_year_and_one_off_charges_are_paid_once(plain: Study, sheet: Sheet) -> None:
+    study = plain.with_inputs(
+        {
+            f"{QUOTE}.contact_cost": 3800.0,
+            f"{QUOTE}.equipment": 2400.0,
+            f"{QUOTE}.qualification": 600.0,
+            f"{QUOTE}.first_article": 350.0,
+            "alternatives.buy.current": False,
+            "alternatives.make.current": True,
+        }
+    )
+    bought = sheet(study, "buy")
+    assert bought.per_part() == pytest.approx(1.0 + 3800.0 / 4000.0, rel=1e-14)
+    assert bought.once(lambda line: line.step == "supplier") == pytest.approx(3350.0, rel=1e-14)
+
+
+# --- flags -----------------------------------------------------------------------------------------------
+
+
+def test_an_expired_offer_is_compared_only_knowingly_and_flagged(plain: Study) -> None:
+    """M14: valid to 31 March, used on 2 April."""
+    study = plain.with_inputs(
+        {
+            f"{QUOTE}.valid_to": "2026-03-31",
+            "as_of": "2026-04-02",
+            "alternatives.buy.override": "will be renewed",
+        }
+    )
+    texts = [flag.text for flag in alternative_cost(study, "buy").flags]
+    assert "offer valid 2026-01-01 to 2026-03-31, used on 2026-04-02" in texts
+    assert "compared all the same: will be renewed" in texts
+
+
+def test_a_lead_time_without_a_spread_is_flagged(plain: Study, small: Study) -> None:
+    """M33: it is priced as stated, and every reader is told."""
+    flags = alternative_cost(plain, "buy").flags
+    assert any(flag.place == "supplier" and "without a spread" in flag.text for flag in flags)
+    for name in ("status-quo", "near-b"):
+        assert not any("without a spread" in flag.text for flag in alternative_cost(small, name).flags)
+
+
+# --- one offer by hand -----------------------------------------------------------------------------------
+
+
+def test_a_whole_offer_by_hand(small: Study) -> None:
+    """Far A of tests/small at 500 a time, 4,000 a year, worked out here from its cells alone."""
+    bought = landed_cost(
+        small.quotes["far-a"], small.rates, lot=500.0, per_year=4000.0, as_of=small.as_of, interest=0.10
+    )
+    bad = 0.026 + 0.005 + 0.0004
+    again = 1 / (1 - bad)
+    price = (16.10 + 0.22) * 1.12
+    duty_now = 0.025 * price + 0.22 * 0.30 * price  # the remainder layer starts in 2027
+    kilograms = max(500 * 0.47 * 0.45359237, 500 * 0.24)
+    carriage = max(kilograms * 0.62, 165.0)
+    insurance = 0.004 * 1.1 * (500 * price + carriage)
+    fee = min(max(0.003 * 500 * price, 30.0), 560.0)
+    shipment = carriage + insurance + 175.0 + 120.0 + fee
+    faults = 0.026 * 9.50 + 0.005 * 64.0 + 0.0004 * 390.0
+    interest = 0.10 * price * (0.3 * 70 + 0.7 * 42) / 365
+    good_part = (
+        again * (price + duty_now)
+        - (again - 1) * 0.60 * price
+        + again * shipment / 500
+        + again * faults
+        + 3800.0 / 4000.0
+        + interest
+    )
+    assert bought.per_part() == pytest.approx(good_part, rel=1e-12)
+    once = (2400.0 + 0.0 + 350.0) * 1.12
+    assert bought.once() == pytest.approx(once, rel=1e-13)
+
+
+def test_lines_have_the_words_and_months_that_they_promise(small: Study) -> None:
+    for name in ("far-a", "near-b"):
+        bought = landed_cost(
+            small.quotes[name], small.rates, lot=500.0, per_year=4000.0, as_of=small.as_of, interest=0.1
+        )
+        for line in bought.lines:
+            assert isinstance(line, Line)
+            assert line.step
+            assert line.element
+            assert line.first_month >= 0
+            assert line.last_month <= ALWAYS
+        assert bought.clocks == ()

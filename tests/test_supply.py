@@ -1,163 +1,170 @@
-"""Stock, stops, second source, bridge and drawing change through the model."""
+"""Having parts when they are needed: safety stock, shortage and their cost, against hand arithmetic and draws."""
 
 from __future__ import annotations
 
+from statistics import NormalDist
+from typing import Any
+
 import numpy as np
 import pytest
-from buying import landed, offer, study, tiers, with_offers
 
-from costmodel.disruption import bridge, drawing_change, second_source, stops_cost
+from costmodel.cost_lines import ALWAYS, is_cash
 from costmodel.make_or_buy import alternative_cost
-from costmodel.records.quote import Quote
-from costmodel.stock_check import check_stock, lognormal_law
-from costmodel.supply import STOCK
+from costmodel.records.address import sweep
+from costmodel.records.study import Study
+from costmodel.supply import Stock
 
-EIGHTY_A_WEEK = {
-    "demand.per_year": 4000.0,
-    "demand.weeks": 50.0,
-    "demand.weekly_sd": 20.0,
-    "finance.holding": 0.24,
-}
-WEEK = 7.0
+QUOTE = "quotes.supplier"
+ROUTE = "part.routes.route"
+WEEKLY = {"demand.per_year": 4000.0, "demand.weeks": 50.0, "demand.weekly_sd": 20.0}  # 80 a week
 
 
-def stocked(quote: Quote, **changes: object):
-    base = study().with_inputs({**EIGHTY_A_WEEK, **changes})
-    return with_offers(quote, base=base)
+def stock(study: Study, name: str) -> Stock:
+    return alternative_cost(study, name).portions[0].stock
 
 
-@pytest.mark.parametrize(("weeks", "spread", "stock"), [(14.0, 3.0, 414), (14.0, 0.0, 123), (3.0, 0.5, 87)])
-def test_safety_stock_from_both_spreads(weeks: float, spread: float, stock: int) -> None:
-    # 80 a week, sd 20, 95 %: a worked example with invented inputs; the formula is that of published rows.
-    given = stocked(offer(lead_time=weeks * WEEK, lead_time_sd=spread * WEEK))
-    found = alternative_cost(given, "plain").portions[0].stock
-    assert float(found.safety) == pytest.approx(stock, abs=0.6)
-    assert float(found.reorder_point) == pytest.approx(80 * weeks + stock, abs=0.6)
+def lead(address: str, mean: str, sd: str) -> dict[str, Any]:
+    return {f"{address}.lead_time": mean, f"{address}.lead_time_sd": sd}
 
 
-def test_what_holding_the_safety_stock_costs() -> None:
-    given = stocked(offer(lead_time=14 * WEEK, lead_time_sd=3 * WEEK, tiers=tiers(from_1=31.80)))
-    portion = alternative_cost(given, "plain").portions[0]
-    held = sum(
-        float(line.amount)
-        for line in portion.sheet.lines
-        if line.element in ("stock interest", "stock storage")
+# --- acceptance ------------------------------------------------------------------------------------------
+
+
+def test_safety_stock_needs_both_spreads(plain: Study) -> None:
+    """M18, z = 1.645: 14 wk +/- 3 wk gives 414, 123 without the lead time's spread; 3 wk +/- 0.5 wk gives 87.
+
+    By hand: 1.645 x sqrt(14 x 20^2 + 80^2 x 3^2) = 1.645 x sqrt(5600 + 57600) = 1.645 x 251.4.
+    """
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk") | lead(ROUTE, "3 wk", "0.5 wk"))
+    z = NormalDist().inv_cdf(0.95)
+    assert f"{z:.3f}" == "1.645"
+    bought, made = stock(study, "buy"), stock(study, "make")
+    assert bought.safety == pytest.approx(z * np.sqrt(14 * 20**2 + 80**2 * 3**2), rel=1e-12)
+    assert f"{bought.safety:.0f}" == "414"
+    assert f"{made.safety:.0f}" == "87"
+    certain = study.with_inputs({f"{QUOTE}.lead_time_sd": 0.0})
+    assert f"{stock(certain, 'buy').safety:.0f}" == "123"
+    assert bought.reorder_point == pytest.approx(80 * 14 + bought.safety, rel=1e-12)
+
+
+def test_holding_the_safety_stock(plain: Study) -> None:
+    """M18: 414 parts at 31.80 and 24 % are about 3,156 a year, 0.79 a part at 4,000 a year."""
+    study = plain.with_inputs(
+        WEEKLY
+        | lead(QUOTE, "14 wk", "3 wk")
+        | {
+            f"{QUOTE}.tiers.1.price": 31.80,
+            "finance.discount_rate": 0.10,
+            "finance.holding": 0.24,
+            "alternatives.buy.lot": 1e-9,  # leaves safety stock alone; the minimum order too
+            f"{QUOTE}.minimum_order": 1e-9,
+        }
     )
-    safety = held * float(portion.stock.safety / (portion.stock.safety + portion.stock.cycle))
-    assert safety == pytest.approx(3156, abs=1)
-    assert round(safety / 4000, 2) == 0.79
+    bought = alternative_cost(study, "buy")
+    holding = bought.per_year(lambda line: line.element in ("stock interest", "stock storage"))
+    assert holding == pytest.approx(stock(study, "buy").safety * 31.80 * 0.24, rel=1e-9)
+    assert holding == pytest.approx(3156.0, abs=1.0)
+    assert f"{holding / 4000.0:.2f}" == "0.79"
 
 
-def test_a_wanted_fill_rate_is_what_the_stock_gives() -> None:
-    given = stocked(offer(lead_time=14 * WEEK, lead_time_sd=3 * WEEK), **{"finance.service_measure": "fill"})
-    stock = alternative_cost(given, "plain").portions[0].stock
-    assert float(stock.short_per_year) == pytest.approx(0.05 * 4000, rel=1e-6)
+def test_the_pipeline_that_is_paid_for_ties_up_money(plain: Study) -> None:
+    """80 a week x 6 weeks x 20.00 prepaid = 9,600 tied up, at 50 such weeks a year of 365 days."""
+    study = plain.with_inputs(WEEKLY | {f"{QUOTE}.tiers.1.price": 20.0, f"{QUOTE}.balance_days": "6 wk"})
+    assert stock(study, "buy").prepaid == pytest.approx(20.0 * 4000.0 * 42 / 365, rel=1e-12)
+    assert stock(study, "buy").prepaid == pytest.approx(9600.0, rel=0.05)  # 52.1 weeks against 50
+    late = study.with_inputs({f"{QUOTE}.balance_days": "-30 d"})
+    assert stock(late, "buy").prepaid == pytest.approx(-20.0 * 4000.0 * 30 / 365, rel=1e-12)
 
 
-def test_stops_cost_what_stock_does_not_bridge() -> None:
-    given = stocked(
-        offer(stops=0.1, stop_time=8 * WEEK, tiers=tiers(from_1=1.0)),
-        **{"demand.shortage_cost": 60.0, "demand.weekly_sd": 0.0},
+# --- identities ------------------------------------------------------------------------------------------
+
+
+def test_nothing_that_varies_needs_no_safety_stock(plain: Study) -> None:
+    still = stock(plain.with_inputs({"demand.weekly_sd": 0.0} | lead(QUOTE, "14 wk", "0 d")), "buy")
+    assert still.safety == 0.0
+    assert still.short_per_year == 0.0
+    assert still.cycle == pytest.approx(100.0, rel=1e-15)  # half of 200
+
+
+def test_more_service_means_more_stock_and_fewer_shortages(plain: Study) -> None:
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk"))
+    stocks = [stock(study.with_inputs({"finance.service": share}), "buy") for share in (0.5, 0.8, 0.95, 0.99)]
+    assert [it.safety for it in stocks] == sorted(it.safety for it in stocks)
+    short = [it.short_per_year for it in stocks]
+    assert short == sorted(short, reverse=True)
+    assert stocks[0].safety == pytest.approx(0.0, abs=1e-9)
+
+
+def test_shortage_agrees_with_drawn_lead_times(plain: Study) -> None:
+    """Four million drawn lead-time demands: what exceeds the reorder point, times orders a year."""
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk") | {"finance.service": 0.9})
+    it = stock(study, "buy")
+    drawn = np.random.default_rng(5).normal(80 * 14, np.sqrt(14 * 20**2 + 80**2 * 3**2), 4_000_000)
+    missing = np.maximum(drawn - float(it.reorder_point), 0.0)
+    orders = 4000.0 / 200.0
+    error = missing.std() / np.sqrt(missing.size) * orders
+    assert it.short_per_year == pytest.approx(missing.mean() * orders, abs=4 * error)
+    cost = alternative_cost(study.with_inputs({"demand.shortage_cost": 12.0}), "buy")
+    assert cost.per_year(lambda line: line.element == "shortage") == pytest.approx(12.0 * it.short_per_year)
+
+
+def test_larger_lots_run_short_less_often_and_stand_longer(plain: Study) -> None:
+    study = plain.with_inputs(
+        WEEKLY | lead(ROUTE, "3 wk", "1 wk") | {"alternatives.make.lot": sweep([100.0, 200.0])}
     )
-    cost = alternative_cost(given, "plain")
-    bridged = 100.0 / 80.0  # half a lot of 200 lasts so many weeks; the length of a stop is exponential
-    assert float(stops_cost(cost)) == pytest.approx(0.1 * 8 * np.exp(-bridged / 8) * 80 * 60)
+    it = stock(study, "make")
+    assert np.ravel(it.cycle) == pytest.approx([50.0, 100.0], rel=1e-15)
+    assert np.ravel(it.short_per_year)[0] == pytest.approx(2.0 * np.ravel(it.short_per_year)[1], rel=1e-12)
 
 
-def test_what_a_second_source_is_worth() -> None:
-    # 30 % bought at 8.70 more, against 10 % a year x 8 weeks x 80 a week x 60: with next to no stock to bridge it.
-    cheap = offer(name="cheap", stops=0.1, stop_time=8 * WEEK)
-    dear = offer(name="dear", tiers=tiers(from_1=28.70))
-    base = study().with_inputs({**EIGHTY_A_WEEK, "demand.weekly_sd": 0.0, "demand.shortage_cost": 60.0})
-    given = with_offers(cheap, dear, base=base, lot=1.0, shares={"cheap": 0.7, "dear": 0.3})
-    worth = second_source(given, "cheap", "dear", "split")
-    assert float(worth.premium) == pytest.approx(10_440, rel=1e-3)  # half a part more in stock
-    assert float(stops_cost(alternative_cost(given, "cheap"))) == pytest.approx(3840, rel=2e-3)
-    assert float(worth.avoided_loss) == pytest.approx(0.3 * 3840, rel=3e-3)
-    assert float(worth.net_value) < 0.0
-
-
-def test_a_split_orders_no_less_than_each_minimum() -> None:
-    first, second = offer(name="first", minimum_order=150.0), offer(name="second", minimum_order=300.0)
-    given = with_offers(first, second, lot=100.0, shares={"first": 0.7, "second": 0.3})
-    sheets = [portion.sheet for portion in alternative_cost(given, "split").portions]
-    assert [float(sheet.ordered) for sheet in sheets] == [150.0, 300.0]
-    assert [float(sheet.rhythm.per_year) for sheet in sheets] == pytest.approx([2800.0, 1200.0])
-
-
-def test_the_bridge_over_a_change_of_source() -> None:
-    plan = bridge(
-        stocked(offer(lead_time=14 * WEEK)), "plain", ramp_weeks=5.0, margin_weeks=3.0, in_stock=200.0
+def test_holding_is_interest_and_storage_and_counts_no_interest_twice(plain: Study) -> None:
+    """24 % holding at 10 % interest: 10 % is allocated, since the cash flow has the money itself; 14 % is cash."""
+    study = plain.with_inputs(
+        WEEKLY
+        | lead(QUOTE, "14 wk", "3 wk")
+        | {f"{QUOTE}.tiers.1.price": 30.0, "finance.holding": 0.24, "finance.discount_rate": 0.10}
     )
-    assert float(plan.bridge) == pytest.approx(640)
-    assert float(plan.last_buy) == pytest.approx(440)
-    assert float(plan.money) == pytest.approx(440 * 20.0)
-    assert float(plan.use_up_weeks) == pytest.approx(2.5)
-    assert float(plan.order_weeks_before) == 14.0
+    cost = alternative_cost(study, "buy")
+    lines = {line.element: line for line in cost.portions[0].sheet.lines if line.step == "stock"}
+    value = float(stock(study, "buy").shelf_value)
+    assert value == pytest.approx((stock(study, "buy").safety + 100.0) * 30.0, rel=1e-12)
+    assert (lines["stock interest"].mark, lines["stock storage"].mark) == ("allocated", "cash")
+    assert lines["stock interest"].amount == pytest.approx(0.10 * value, rel=1e-12)
+    assert lines["stock storage"].amount == pytest.approx(0.14 * value, rel=1e-12)
+    kept = [line for line in cost.portions[0].sheet.lines if line.element == "stock kept up"]
+    assert sum(line.amount for line in kept) == pytest.approx(value, rel=1e-12)
+    assert [line.first_month for line in kept] == [1, 2, 3]
+    assert lines["stock released"].amount == pytest.approx(-value, rel=1e-12)
+    assert lines["stock released"].first_month == ALWAYS
+    assert cost.per_year(is_cash) == pytest.approx(4000 * 30.0 + 0.14 * value, rel=1e-12)
+    assert cost.once() == 0.0
+    assert cost.tied_up() == pytest.approx(value, rel=1e-12)
 
 
-def test_a_drawing_change_with_stock_in_the_pipeline() -> None:
-    far = offer(delivery_term="FCA", freight="sea", lead_time=14 * WEEK, lead_time_sd=3 * WEEK)
-    given = stocked(far, **{"rates.freight.sea.transit": 42.0})
-    change = drawing_change(given, "plain", unusable=0.6, unit_value=20.0)
-    assert float(change.afloat) == pytest.approx(480)
-    assert float(change.least) == pytest.approx(10_728, abs=6)  # the example rounds the safety stock to 414
-    assert float(change.average) == pytest.approx(float(change.least) + 100 * 20 * 0.6)
+def test_a_new_way_pays_for_its_stock_at_the_start_and_has_it_back_at_the_end(small: Study) -> None:
+    cost = alternative_cost(small, "near-b")
+    lines = {line.element: line for line in cost.portions[0].sheet.lines if line.step == "stock"}
+    into, out = lines["stock tied up"], lines["stock released"]
+    assert into.amount == pytest.approx(cost.tied_up(), rel=1e-12)
+    assert out.amount == -into.amount
+    assert (into.first_month, out.first_month) == (0, ALWAYS)
 
 
-def test_a_maker_has_stops_and_stock_as_a_supplier_has() -> None:
-    base = study()
-    stopped = base.with_inputs({"part.routes.cuts.stops": 0.5, "part.routes.cuts.stop_time": 21.0})
-    extra = alternative_cost(stopped, "make-cuts").per_year() - alternative_cost(base, "make-cuts").per_year()
-    assert float(extra) == pytest.approx(float(stops_cost(alternative_cost(stopped, "make-cuts"))))
-    assert float(extra) > 0.0
+def test_stock_is_valued_at_cash_whatever_the_rate_basis(small: Study) -> None:
+    for name in ("make-cuts", "make-measured", "near-b"):
+        values = {
+            float(alternative_cost(small, name, basis).portions[0].stock.shelf_value)
+            for basis in ("practical", "budgeted", "cash", "displaced")
+        }
+        assert len(values) == 1
 
 
-def test_goods_that_the_seller_brings_are_not_in_our_pipeline() -> None:
-    assert float(landed(offer(delivery_term="DAP", freight="sea")).transit_days) == 0.0
-    assert float(landed(offer(delivery_term="FOB", freight="sea")).transit_days) == 38.0
-
-
-# --- the daily simulation ----------------------------------------------------------------------------
-
-
-def test_the_simulation_confirms_the_closed_form_where_lead_times_are_near_normal() -> None:
-    given = stocked(offer(lead_time=6 * WEEK, lead_time_sd=3.0), **{"finance.service": 0.9})
-    found = check_stock(given, "plain", shelves=96, years=3)
-    assert found.confirmed
-    assert found.corrected == found.closed_form
-
-
-def test_the_simulation_corrects_the_closed_form_where_lead_times_are_skewed() -> None:
-    skewed = offer(lead_time=6 * WEEK, lead_time_sd=6 * WEEK, minimum_order=3000.0)
-    given = stocked(skewed, **{"finance.service": 0.99})
-    found = check_stock(given, "plain", shelves=96, years=6)
-    assert not found.confirmed
-    # One order at a time: the service is the chance that the lognormal lead time stays below what is covered.
-    from scipy.stats import lognorm
-
-    law = lognormal_law(6 * WEEK, 6 * WEEK)
-    covered = found.closed_form / 80.0 * WEEK
-    assert found.simulated == pytest.approx(lognorm(s=law.shape, scale=law.scale).cdf(covered), abs=0.015)
-    assert found.extra_parts > 100.0
-    assert check_stock(given, "plain", shelves=96, years=6) == found
-
-
-def test_an_order_that_meets_a_stop_waits() -> None:
-    times = {"lead_time": 6 * WEEK, "lead_time_sd": 3.0}
-    calm = check_stock(stocked(offer(**times)), "plain", shelves=64, years=3)
-    stopped = check_stock(stocked(offer(**times, stops=1.0, stop_time=60.0)), "plain", shelves=64, years=3)
-    assert stopped.simulated < calm.simulated - 0.02
-
-
-def test_the_lognormal_law_keeps_mean_and_spread() -> None:
-    from scipy.stats import lognorm
-
-    law = lognormal_law(98.0, 23.0)
-    mean, variance = lognorm(s=law.shape, scale=law.scale).stats()
-    assert (float(mean), float(variance) ** 0.5) == pytest.approx((98.0, 23.0))
-
-
-def test_no_line_of_stops_where_none_is_stated() -> None:
-    lines = alternative_cost(stocked(offer()), "plain").portions[0].sheet.lines
-    assert "stops" not in [line.element for line in lines if line.step == STOCK]
+def test_a_share_of_the_demand_has_a_share_of_its_variance(small: Study) -> None:
+    """Independent parts of a demand: variances add up to the whole, so each spread goes with the root of its share."""
+    whole = small.with_inputs({"part.routes.cuts.lead_time_sd": 0.0, "quotes.near-b.lead_time_sd": 0.0})
+    split = alternative_cost(whole, "both").portions
+    z = NormalDist().inv_cdf(0.95)
+    weeks = (18 / 7, 5.0)
+    for portion, lead_time, share in zip(split, weeks, (0.6, 0.4), strict=True):
+        assert portion.share == pytest.approx(share, rel=1e-14)
+        assert portion.stock.safety == pytest.approx(z * 20.0 * np.sqrt(lead_time * share), rel=1e-12)

@@ -20,6 +20,7 @@ from costmodel.reading.quotes import QuoteReading, quotes_of
 from costmodel.reading.tables import read_table
 from costmodel.records.address import currency_at, field_quantity, leaf_field
 from costmodel.records.deliveries import DeliveryLog
+from costmodel.records.faults import joined
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
@@ -100,7 +101,9 @@ def read_study(path: Path | str) -> Study:
     path = Path(path)
     found = Found()
     raw = _toml(path, found)
-    home = _home_currency(path, raw, found)
+    home = _home_currency(path, raw)
+    if raw is not None and not home:
+        _without_home(path, raw, found)
     head = found.record(StudyFile, raw, path, home=home) if raw is not None else None
     if head is None:
         found.stop()
@@ -149,8 +152,8 @@ def _toml(path: Path, found: Found) -> Raw | None:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         found.add(path, "file", str(path), "a file that exists", near_file(path))
-    except IsADirectoryError:
-        found.add(path, "file", str(path), "a TOML file", "Name the file, not its folder.")
+    except OSError as error:
+        found.unreadable(path, error)
     except tomllib.TOMLDecodeError as error:
         found.add(path, "file", "", f"valid TOML ({error})", "Mend the line that it names.")
     except UnicodeDecodeError:
@@ -158,14 +161,24 @@ def _toml(path: Path, found: Found) -> Raw | None:
     return None
 
 
-def _home_currency(path: Path, raw: Raw | None, found: Found) -> str:
+def _without_home(path: Path, raw: Raw, found: Found) -> None:
+    """Say why there is no home currency, and nothing else: without it no price can be read."""
+    folder = raw.get("rates")
+    if isinstance(folder, str):
+        _rates(path.parent / folder, found)
+    else:
+        found.add(path, "rates", "", "the folder of a year's rates", 'Write rates = "../rates/2026", say.')
+    found.stop()
+
+
+def _home_currency(path: Path, raw: Raw | None) -> str:
     folder = (raw or {}).get("rates")
     year = path.parent / folder / "year.toml" if isinstance(folder, str) else None
     if year is None or not year.is_file():
         return ""
     try:
         return str(tomllib.loads(year.read_text(encoding="utf-8-sig")).get("home_currency", ""))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
         return ""
 
 
@@ -200,12 +213,18 @@ def _spreads(
 ) -> dict[str, Raw]:
     table: dict[str, Raw] = {}
     for address, spread in spreads.items():
-        place = f'{table_name}."{address}"'
+        place = joined(table_name, address)
         numbers = {
             key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
         }
         words = {key: value for key, value in spread.items() if key not in numbers}
         shape = _SPREADS.get(frozenset(numbers))
+        if not _may_vary(study, address):
+            expected = "a number that may vary"
+            found.add(
+                path, place, "", expected, "Make a scenario of it: counts, names and dates take one value."
+            )
+            continue
         if shape is None:
             expected = "low, likely, high; or p10, p50, p90; or mean, sd; or low, high"
             found.add(path, place, ", ".join(numbers), expected, "State one of these sets.")
@@ -218,19 +237,42 @@ def _spreads(
     return table
 
 
+def _may_vary(study: Study, address: str) -> bool:
+    """Whether draws may go to an address; one that does not exist is told later, with what does."""
+    try:
+        return field_quantity(*leaf_field(study, address)) is not None
+    except InputError:
+        return True
+
+
 def _scenarios(study: Study, head: StudyFile, path: Path, found: Found) -> list[Raw]:
-    return [
-        {
-            **scenario,
-            "inputs": {
-                address: _canonical(
-                    study, address, value, f"scenarios.{scenario.get('name', '')}", path, found
-                )
-                for address, value in scenario.get("inputs", {}).items()
-            },
+    table: list[Raw] = []
+    for scenario in head.scenarios:
+        place = f"scenarios.{scenario.get('name', '')}"
+        inputs = scenario.get("inputs", {})
+        if not isinstance(inputs, dict):
+            expected = "a table of inputs by address"
+            found.add(path, f"{place}.inputs", str(inputs), expected, "Write it as [scenarios.inputs].")
+            continue
+        before = len(found.problems)
+        converted = {
+            address: _canonical(study, address, value, place, path, found)
+            for address, value in inputs.items()
         }
-        for scenario in head.scenarios
-    ]
+        if len(found.problems) == before:
+            _try_scenario(study, converted, place, path, found)
+        table.append({**scenario, "inputs": converted})
+    return table
+
+
+def _try_scenario(study: Study, inputs: Raw, place: str, path: Path, found: Found) -> None:
+    """Note what the study would refuse of a scenario, so that it is known before anybody asks for it."""
+    try:
+        study.with_inputs(inputs)
+    except InputError as error:
+        for problem in error.problems:
+            value = f"{problem.place} {problem.value}".strip()
+            found.add(path, place, value, problem.expected, problem.remedy)
 
 
 def _canonical(

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from costmodel.records import quantities as q
-from costmodel.records.faults import Fault
+from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Name, Named, Record
 from costmodel.records.route import Route
 
@@ -45,7 +45,7 @@ class Blank(Record):
         if self.mass is not None and np.any(self.finished_mass > self.mass):
             yield Fault(
                 "finished_mass",
-                f"{self.finished_mass}",
+                range_shown(self.finished_mass),
                 "at most the mass of the blank",
                 "Correct one of the two.",
             )

@@ -14,12 +14,13 @@ from pydantic import Field
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
 from costmodel.records.criterion import Criterion
-from costmodel.records.faults import Fault
+from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Name, Named, Record, Status
 from costmodel.records.part import Part
-from costmodel.records.quote import TERMS_TO_THE_PLACE, Quote
+from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
 from costmodel.records.route import MachineStep, OutsideStep, Route
+from costmodel.units import Number
 
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
 
@@ -52,7 +53,7 @@ class Finance(Record):
         """Holding stock costs at least the interest on its money."""
         if np.any(self.holding < self.discount_rate):
             expected = "at least the discount rate, which it contains"
-            yield Fault("holding", f"{self.holding}", expected, "Raise it or lower discount_rate.")
+            yield Fault("holding", range_shown(self.holding), expected, "Raise it or lower discount_rate.")
 
 
 class Portion(Record):
@@ -90,9 +91,9 @@ class Alternative(Record):
         if not self.shares and (self.lot is None) == (self.orders_per_year is None):
             expected = "what is made or ordered at once: lot or orders_per_year, one of the two"
             yield Fault("lot", "", expected, 'Write lot = "200 part", say.')
-        total = sum((portion.share for portion in self.shares.values()), start=0.0)
-        if self.shares and abs(float(total) - 1.0) > 1e-9:
-            yield Fault("shares", f"{float(total):.4g}", "shares that sum to 100 %", "Correct the shares.")
+        total: Number = sum((portion.share for portion in self.shares.values()), start=0.0)
+        if self.shares and np.any(np.abs(total - 1.0) > 1e-9):
+            yield Fault("shares", range_shown(total), "shares that sum to 100 %", "Correct the shares.")
 
 
 class Hours(Record):
@@ -151,7 +152,7 @@ class Scenario(Record):
 
     name: Name
     title: str
-    inputs: dict[str, float | int | str | bool]
+    inputs: Named[float | int | str | bool]
 
 
 class StudyHead(Record):
@@ -191,6 +192,9 @@ class Study(StudyHead):
             yield missing_row(
                 "part.blank.material", self.part.blank.material, self.rates.materials, "materials"
             )
+        for place in FOUND_AT if self.quotes else ():
+            if place not in self.rates.faults:
+                yield missing_row(f"rates.faults.{place}", place, self.rates.faults, "faults")
         for name in self.capacity:
             if name not in self.rates.machines:
                 yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")

@@ -49,10 +49,10 @@ def alternatives_table(comparison: Comparison, outcome: Outcome | None = None) -
         Column("once", currency, "money", steps.get("year")),
         Column("tied up", currency, "money", steps.get("year")),
         Column("short", "part/yr", "parts"),
-        Column(f"worth of cash, {study.finance.horizon} months", currency, "money", steps.get("worth")),
+        Column(f"cash worth, {study.finance.horizon} months", currency, "money", steps.get("worth")),
     ]
     if outcome is not None:
-        columns.insert(3, Column("10 to 90 %", f"{currency}/part"))
+        columns.insert(3, Column("10 to 90 %", f"{currency}/part", "range"))
     rows: list[list[object]] = []
     for name, cost in comparison.alternatives.items():
         row: list[object] = [
@@ -119,7 +119,7 @@ def bases_table(decision: Decision) -> Table:
     return make_table(
         "Four bases of the machine-hour rate",
         (
-            Column("machine hours counted"),
+            Column("hours counted"),
             Column("make", unit, "money"),
             Column("buy", unit, "money"),
             Column("cheaper"),
@@ -130,13 +130,10 @@ def bases_table(decision: Decision) -> Table:
         ],
         study=study,
         notes=(
-            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread over '
-            f"{study.finance.horizon} months. "
-            + (
-                "The answer depends on the basis."
-                if len({view.answer for view in decision.bases}) > 1
-                else "The answer is the same on all."
-            ),
+            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread.',
+            "The answer depends on the basis."
+            if len({view.answer for view in decision.bases}) > 1
+            else "The answer is the same on all.",
         ),
     )
 
@@ -284,7 +281,7 @@ def outcome_table(decision: Decision) -> Table:
             Column("at 50 %", currency, "money", step),
             Column("at 90 %", currency, "money", step),
             Column("mean", currency, "money", step),
-            Column("its error", currency, "money"),
+            Column("error of mean", currency, "money"),
             Column("making cheaper in", "% of draws", "chance"),
         ),
         [[*outcome.advantage, outcome.mean_advantage, outcome.mean_error, 100.0 * outcome.chance]],
@@ -294,7 +291,7 @@ def outcome_table(decision: Decision) -> Table:
             f"{study.finance.horizon} months.",
             f"{plain(outcome.draws, 0)} draws, seed {outcome.seed}; making is cheaper in {chance(outcome.chance)}"
             + (
-                f", give or take {significant(100.0 * outcome.chance_error, 1)} points."
+                f", give or take {significant(100.0 * outcome.chance_error, 1)} percentage points."
                 if outcome.chance_error > 0.0
                 else "."
             ),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -22,7 +22,9 @@ from costmodel.tables.rounding import (
 from costmodel.units import Number
 
 Cell: TypeAlias = float | int | str
-Kind = Literal["text", "money", "minutes", "percent", "parts", "hours", "months", "whole", "number", "chance"]
+Kind = Literal[
+    "text", "money", "minutes", "percent", "parts", "hours", "months", "whole", "number", "chance", "range"
+]
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,15 @@ class Table:
         """The cells of a column by its name."""
         at = [column.name for column in self.columns].index(name)
         return tuple(row[at] for row in self.rows)
+
+    def without(self, *names: str) -> Table:
+        """The table without some columns, for a place with little room."""
+        kept = [at for at, column in enumerate(self.columns) if column.name not in names]
+        return replace(
+            self,
+            columns=tuple(self.columns[at] for at in kept),
+            rows=tuple(tuple(row[at] for at in kept) for row in self.rows),
+        )
 
 
 def make_table(
