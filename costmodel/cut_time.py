@@ -72,21 +72,23 @@ class Times(NamedTuple):
 TURNING = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff)
 
 
-def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
-    """Time one cut of a step on its machine with its tool.
+def cut_time(
+    step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number = 1.0
+) -> CutTime:
+    """Time one cut of a step on its machine with its tool; `time_factor` [-] stretches what is not yet measured.
 
     Raises InputError where the cut needs a dimension that its tool does not state, or where cut and tool do
     not go together.
     """
     try:
-        return _timed(step, cut, rates, material)
+        return _timed(step, cut, rates, material, time_factor)
     except LimitError as error:
         place = f"steps.{step.name}.cuts.{cut.name}"
         expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
         raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
 
 
-def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
+def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number) -> CutTime:
     machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
     motion = _motion(step, cut, tool, machine)
     times = _MINUTES[type(cut)](cut, motion)
@@ -96,8 +98,8 @@ def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTi
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
-        in_cut=cut.count * times.in_cut,
-        minutes=cut.count * (times.in_cut + times.other + rapid),
+        in_cut=time_factor * cut.count * times.in_cut,
+        minutes=time_factor * cut.count * (times.in_cut + times.other + rapid),
         motion=motion,
         depth_of_cut=getattr(cut, "depth_of_cut", None),
         power=power,

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from costmodel.errors import InputError, Problem
 from costmodel.formulas import distributions, quantiles
 from costmodel.make_or_buy import alternative_cost, present_worth
+from costmodel.maturity import maturity_spreads
 from costmodel.records.study import Study, Uncertain
 from costmodel.units import Number
 
@@ -84,7 +85,7 @@ def shares(inputs: int, draws: int, seed: int) -> Iterator[Draws]:
 
 def drawn_studies(study: Study, draws: int, seed: int) -> Iterator[Study]:
     """The study with arrays of draws at every uncertain address, one replicate after the other."""
-    spreads = list(study.uncertainty.values())
+    spreads = [*study.uncertainty.values(), *maturity_spreads(study)]
     plan = study.plan([spread.name for spread in spreads])
     for block in shares(len(spreads), draws, seed):
         yield plan.apply([quantile(spread, row) for spread, row in zip(spreads, block, strict=True)])

@@ -276,7 +276,7 @@ def test_only_a_record_of_the_right_kind_goes_into_a_table(small: Study, value: 
 
 
 def test_a_new_name_elsewhere_is_refused(small: Study) -> None:
-    assert "one of per_year" in refusal(small, {"demand.extra": small.demand})
+    assert "per_year, growth" in refusal(small, {"demand.extra": small.demand})
     assert "one of year" in refusal(small, {"rates.extra": small.rates.machines})
 
 

@@ -37,7 +37,7 @@ def stack_chart(data: CostStack, size: tuple[float, float] = (7.2, 2.9)) -> Figu
     figure, axes = new_figure(size, finding(data), data.subject)
     axes.grid(visible=False)
     names = list(data.running)
-    longest = max(sum(data.running[name]) + data.once[name] for name in names)
+    longest = max(sum(data.running[name]) + data.once[name] for name in names) or 1.0
     for row, name in enumerate(names):
         _bar(axes, data, name, row, longest)
     axes.set_yticks(range(len(names)), [wrapped(data.subject.titles[name], 30) for name in names])

@@ -77,7 +77,7 @@ def _(data: CostStack) -> str:
     name = min(data.running, key=lambda name: sum(data.running[name]) + data.once[name])
     largest = max(range(len(data.groups)), key=lambda at: data.running[name][at])
     whole = sum(data.running[name]) + data.once[name]
-    share = percent(data.running[name][largest] / whole)
+    share = percent(data.running[name][largest] / (whole or 1.0))
     return f"{data.subject.titles[name]}: {money(whole)} a part, {share} of it {data.groups[largest]}"
 
 

@@ -253,6 +253,14 @@ def _with_name(key: str, value: object) -> object:
     return {"name": key, **value} if isinstance(value, Mapping) and "name" not in value else value
 
 
+class Vouched(Record):
+    """Something stated by somebody: where its numbers come from and how well they are known."""
+
+    source: str = ""
+    owner: str = ""
+    status: Status = "guess"
+
+
 class Sourced(Record):
     """A row of a rates table: it says where its main number comes from and how far it may be off.
 

@@ -9,11 +9,11 @@ import numpy as np
 
 from costmodel.records import quantities as q
 from costmodel.records.faults import Fault, range_shown
-from costmodel.records.fields import Name, Named, Record
+from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.route import Route
 
 
-class Blank(Record):
+class Blank(Vouched):
     """What one part is cut from: a weighed mass, or a shape with dimensions, and what sawing it costs.
 
     ``length`` is cut length without kerf; ``kerf`` is what the saw or parting tool takes. The price of sawing

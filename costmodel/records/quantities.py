@@ -92,3 +92,5 @@ MaybeCubicMillimetres: TypeAlias = Annotated[Number | None, Quantity("mm3", abov
 MaybeMoneyPerShipment: TypeAlias = Annotated[
     Number | None, Quantity("money/shipment", at_least=0, optional=True)
 ]
+AtLeastOne: TypeAlias = Annotated[Number, Quantity("", at_least=1)]
+Factor: TypeAlias = Annotated[Number, Quantity("", above=0)]

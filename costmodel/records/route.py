@@ -11,8 +11,9 @@ from pydantic import Field
 from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Named, Record
+from costmodel.records.fields import Count, Name, Named, Record, Vouched
 
+Maturity = Literal["idea", "outline", "planned", "detailed", "proved", "measured"]
 Element = Literal[
     "material", "packaging", "consumables", "maintenance", "energy", "space", "inspection", "tooling", "other"
 ]
@@ -138,11 +139,12 @@ class Yearly(Record):
     series: str = ""
 
 
-class Route(Record):
+class Route(Vouched):
     """The ordered steps of one way to make the part.
 
     ``stops`` a year are expected in which nothing is made for ``stop_time``: a breakdown of the only machine,
-    say.
+    say. ``maturity`` says how far its times are worked out; until they are measured, ``time_factor`` on its
+    programme minutes carries the range of that class.
     """
 
     name: Name
@@ -154,6 +156,8 @@ class Route(Record):
     lead_time_sd: q.Days
     stops: q.AnyPerYear = 0.0
     stop_time: q.Days = 0.0
+    maturity: Maturity = "measured"
+    time_factor: q.Factor = 1.0
 
     def rules(self) -> Iterator[Fault]:
         """A stop has a length."""

@@ -15,7 +15,7 @@ from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
 from costmodel.records.criterion import Criterion
 from costmodel.records.faults import Fault, range_shown
-from costmodel.records.fields import Name, Named, Record, Status
+from costmodel.records.fields import Name, Named, Record, Status, Vouched
 from costmodel.records.part import Part
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
@@ -25,24 +25,52 @@ from costmodel.units import Number
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
 
 
-class Demand(Record):
-    """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs."""
+class Demand(Vouched):
+    """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs.
+
+    ``peak`` is the busiest month over the average one.
+    """
 
     per_year: q.PartsPerYear
     growth: q.YearlyRate = 0.0
     weekly_sd: q.PartsPerWeek
     weeks: q.WeeksPerYear
     shortage_cost: q.MoneyPerPart
+    peak: q.AtLeastOne = 1.0
 
 
-class Finance(Record):
+class Tax(Record):
+    """How equipment is written off and income taxed, for the view after tax; an accountant sets these.
+
+    "macrs" takes 3, 5 or 7 years, with the half-year convention of the published table.
+    """
+
+    rate: q.Fraction
+    method: Literal["straight line", "declining balance", "macrs"]
+    years: Annotated[int, Field(ge=1, le=40)]
+    factor: q.PlainNumber = 2.0
+
+    def rules(self) -> Iterator[Fault]:
+        """The published table has three recovery periods."""
+        if self.method == "macrs" and self.years not in (3, 5, 7):
+            yield Fault(
+                "years", str(self.years), "3, 5 or 7 years for macrs", "Choose one or another method."
+            )
+
+
+class Finance(Vouched):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
     ``service`` is the share of orders of stock that bring it in time ("cycle"), or of demand served from the shelf
     ("fill"). ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    ``money`` states in which terms the discount rate is: nominal (default), or real, of today's buying power,
+    when ``inflation`` turns the index series into real changes. The two are never mixed.
     """
 
     discount_rate: q.Fraction
+    money: Literal["nominal", "real"] = "nominal"
+    inflation: q.YearlyRate = 0.0
+    tax: Tax | None = None
     horizon: Annotated[int, Field(ge=1, le=600)]
     holding: q.Fraction
     service: q.Probability
@@ -67,7 +95,10 @@ class Alternative(Record):
     """One way of getting good parts to the point of use: make by a route, buy from a supplier, or a split.
 
     ``lot`` is what is made or ordered at once; ``orders_per_year`` instead makes it follow the volume.
-    ``current`` marks how it is done today: what was paid once for it is past and counts nothing. ``override``
+    ``ramp`` is the share of the volume that it carries in its first, second, ... month; the way of today
+    carries the rest until the list ends.
+    ``current`` marks how it is done today: what was paid once for it is past and counts nothing, and its stock
+    is there: a change sets that money free over ``use_up`` months, while the old stock is used. ``override``
     is the reason for comparing an offer that has expired or is for another revision; every page shows it.
     """
 
@@ -78,7 +109,9 @@ class Alternative(Record):
     shares: Named[Portion] = Named()
     lot: q.MaybeParts = None
     orders_per_year: q.MaybePerYear = None
+    ramp: tuple[Annotated[float, Field(ge=0, le=1)], ...] = ()
     current: bool = False
+    use_up: Annotated[int, Field(ge=1, le=60)] = 3
     override: str = ""
 
     def rules(self) -> Iterator[Fault]:
@@ -96,12 +129,31 @@ class Alternative(Record):
             yield Fault("shares", range_shown(total), "shares that sum to 100 %", "Correct the shares.")
 
 
-class Hours(Record):
-    """Hours a year that a machine has free, and what an hour of other work displaced from it would earn."""
+class CapacityStep(Record):
+    """A way to more hours of a machine: how many a year, and what they cost an hour, a year and once.
+
+    ``per_hour`` is what such an hour costs more than a free one; what is paid once is shared over ``life``.
+    """
+
+    name: Name
+    title: str
+    hours: q.HoursPerYear
+    per_hour: q.MoneyPerHour = 0.0
+    per_year: q.MoneyPerYear = 0.0
+    once: q.Money = 0.0
+    life: q.Years = 1.0
+
+
+class Hours(Vouched):
+    """Hours a year that a machine has free, and what an hour of other work displaced from it would earn.
+
+    ``steps`` are the ways beyond: overtime, a second shift, unattended hours, a second machine.
+    """
 
     name: Name
     free_hours: q.AnyHoursPerYear
     contribution: q.MoneyPerHour = 0.0
+    steps: Named[CapacityStep] = Named()
 
 
 class Uncertain(Record):
