@@ -14,9 +14,10 @@ from costmodel.decision import Decision
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, levelled, once_cash, once_worth
 from costmodel.payback import Payback, cumulative_saving, payback
 from costmodel.records.address import sweep
-from costmodel.records.study import Study, Uncertain
+from costmodel.records.study import Study
 from costmodel.sensitivity import Swing
-from costmodel.uncertainty import Outcome, quantile
+from costmodel.spreads import quantile
+from costmodel.uncertainty import Outcome
 
 Floats = npt.NDArray[np.float64]
 POINTS = 160
@@ -83,14 +84,15 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
         second=decision.buy.name,
         crossings=decision.crossings,
         demand=demand,
-        band=_band(study.uncertainty.get(VOLUME)),
+        band=_band(study),
     )
 
 
-def _band(spread: Uncertain | None) -> tuple[float, float] | None:
+def _band(study: Study) -> tuple[float, float] | None:
+    spread = study.uncertainty.get(VOLUME)
     if spread is None:
         return None
-    return float(quantile(spread, 0.1)), float(quantile(spread, 0.9))
+    return float(quantile(study, spread, 0.1)), float(quantile(study, spread, 0.9))
 
 
 GROUPS = (

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
 from typing import NamedTuple
 
 from costmodel.cost_lines import Flag
 from costmodel.records.address import field_quantity
 from costmodel.records.faults import joined
 from costmodel.records.fields import Sourced
-from costmodel.records.route import BenchStep, MachineStep, OutsideStep
 from costmodel.records.study import Study
+from costmodel.records.used_rows import used_rows
 from costmodel.units import Number
 
 
@@ -32,7 +31,7 @@ class Assumption(NamedTuple):
 def register(study: Study) -> tuple[Assumption, ...]:
     """Every rates row that the study's routes and offers use, its offers, and its uncertain inputs."""
     currency = study.rates.year.home_currency
-    rows = [_row(address, row, currency) for address, row in _used_rows(study)]
+    rows = [_row(address, row, currency) for address, row in used_rows(study)]
     offers = [
         Assumption(
             joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
@@ -45,6 +44,7 @@ def register(study: Study) -> tuple[Assumption, ...]:
             name, spread.likely, "", spread.low, spread.high, spread.status, spread.source, None, spread.owner
         )
         for name, spread in study.uncertainty.items()
+        if spread.origin == "study"
     ]
     return (*rows, *offers, *ranges)
 
@@ -62,45 +62,6 @@ def _row(address: str, row: Sourced, currency: str) -> Assumption:
         as_of=row.as_of,
         owner=row.owner,
     )
-
-
-def _used_rows(study: Study) -> Iterator[tuple[str, Sourced]]:
-    names = dict.fromkeys((*_route_rows(study), *_offer_rows(study)))
-    for table, name in names:
-        row: Sourced = getattr(study.rates, table)[name]
-        yield joined("rates", table, name), row
-
-
-def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
-    made = {alternative.make for alternative in study.alternatives.values() if alternative.make}
-    if made:
-        yield "materials", study.part.blank.material
-    for route in (study.part.routes[name] for name in study.part.routes if name in made):
-        for step in route.steps.values():
-            if isinstance(step, MachineStep):
-                machine = study.rates.machines[step.machine]
-                yield "machines", step.machine
-                yield "spaces", machine.space
-                yield "energy", machine.energy
-                yield "labour", step.operator or machine.operator
-                yield from (("tools", cut.tool) for cut in step.cuts.values())
-            elif isinstance(step, OutsideStep):
-                yield "processors", step.processor
-            elif isinstance(step, BenchStep):
-                yield "labour", step.labour
-        yield from (("labour", once.labour) for once in route.once.values() if once.labour)
-
-
-def _offer_rows(study: Study) -> Iterator[tuple[str, str]]:
-    bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
-    for quote in (study.quotes[name] for name in study.quotes if name in bought):
-        if quote.freight:
-            yield "freight", quote.freight
-        yield from (("duties", name) for name in quote.duties)
-        yield from (("entry_fees", name) for name in quote.entry_fees)
-        if quote.currency in study.rates.currency:
-            yield "currency", quote.currency
-        yield from (("faults", name) for name in study.rates.faults)
 
 
 def freshness_flags(study: Study) -> tuple[Flag, ...]:

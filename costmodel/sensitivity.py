@@ -9,8 +9,8 @@ import numpy.typing as npt
 
 from costmodel.make_or_buy import alternative_cost, present_worth
 from costmodel.records.address import unit_at, value_at
-from costmodel.records.study import Study, Uncertain
-from costmodel.uncertainty import quantile
+from costmodel.records.study import Study
+from costmodel.spreads import quantile
 from costmodel.units import Number
 
 POINTS = 65
@@ -65,7 +65,7 @@ def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
 
 def _swing(study: Study, first: str, second: str, spread: Uncertain) -> Swing:
     base = float(value_at(study, spread.name))
-    least, low, high, most = (float(quantile(spread, share)) for share in (0.001, 0.1, 0.9, 0.999))
+    least, low, high, most = (float(quantile(study, spread, share)) for share in (0.001, 0.1, 0.9, 0.999))
     points = np.linspace(least, most, POINTS)
     ends = _advantages(study, first, second, spread.name, np.array([low, high, base]))
     curve = _advantages(study, first, second, spread.name, points)

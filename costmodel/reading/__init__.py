@@ -11,12 +11,11 @@ from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import Field
-from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError
 from costmodel.reading.found import Found, near_file
+from costmodel.reading.doubt import Spread, read_scenarios, read_uncertainty
 from costmodel.reading.tables import read_quote_rows, read_table
-from costmodel.records.address import currency_at, field_quantity, leaf_field
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
@@ -24,14 +23,8 @@ from costmodel.records.rates import Rates, RateYear
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
-Given = str | int | float | bool
 
-_SPREADS = {
-    frozenset({"low", "likely", "high"}): "pert",
-    frozenset({"p10", "p50", "p90"}): "three-point",
-    frozenset({"mean", "sd"}): "normal",
-    frozenset({"low", "high"}): "uniform",
-}
+_MOVES_TOGETHER = ("drivers", "correlations")
 
 
 class StudyFile(StudyHead):
@@ -40,7 +33,7 @@ class StudyFile(StudyHead):
     part: str
     rates: str
     quotes: str
-    uncertainty: dict[str, dict[str, Given]] = Field(default_factory=dict)
+    uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
 
@@ -87,13 +80,14 @@ def read_study(path: Path | str) -> Study:
     part = _part(path.parent / head.part, home, found)
     quotes = read_quote_rows(path.parent / head.quotes, home, found)
     found.stop()
-    fields = {name: getattr(head, name) for name in StudyHead.model_fields}
+    fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
     found.stop()
     assert study is not None
     complete = {
-        "uncertainty": _uncertainty(study, head, path, found),
-        "scenarios": _scenarios(study, head, path, found),
+        "uncertainty": read_uncertainty(study, head.uncertainty, path, found),
+        "scenarios": read_scenarios(study, head.scenarios, path, found),
+        **{name: getattr(head, name) for name in _MOVES_TOGETHER},
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
@@ -151,64 +145,6 @@ def rate_tables() -> dict[str, type[Record]]:
     """The name of each rates table and the record of its rows."""
     fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
     return {name: kinds[0] for name, kinds in fields.items() if kinds}
-
-
-def _uncertainty(study: Study, head: StudyFile, path: Path, found: Found) -> dict[str, Raw]:
-    table: dict[str, Raw] = {}
-    for address, spread in head.uncertainty.items():
-        place = f'uncertainty."{address}"'
-        numbers = {
-            key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
-        }
-        words = {key: value for key, value in spread.items() if key not in numbers}
-        shape = _SPREADS.get(frozenset(numbers))
-        if shape is None:
-            expected = "low, likely, high; or p10, p50, p90; or mean, sd; or low, high"
-            found.add(path, place, ", ".join(numbers), expected, "State one of these sets.")
-            continue
-        converted = {
-            key: _canonical(study, address, value, f"{place}.{key}", path, found)
-            for key, value in numbers.items()
-        }
-        table[address] = {"name": address, "shape": shape, **words, **converted}
-    return table
-
-
-def _scenarios(study: Study, head: StudyFile, path: Path, found: Found) -> list[Raw]:
-    return [
-        {
-            **scenario,
-            "inputs": {
-                address: _canonical(
-                    study, address, value, f"scenarios.{scenario.get('name', '')}", path, found
-                )
-                for address, value in scenario.get("inputs", {}).items()
-            },
-        }
-        for scenario in head.scenarios
-    ]
-
-
-def _canonical(
-    study: Study, address: str, value: Given, place: str, path: Path, found: Found
-) -> Given | None:
-    """The value in the unit of its address, so that ranges are checked like the input itself."""
-    try:
-        record, field = leaf_field(study, address)
-        spec = field_quantity(record, field)
-        if spec is None:
-            return value
-        checked = spec.check(
-            value, currency_at(study, address, study.rates.year.home_currency), from_file=True
-        )
-        return None if checked is None else float(checked)
-    except InputError as error:
-        for problem in error.problems:
-            found.add(path, place, problem.value, problem.expected, problem.remedy)
-    except PydanticCustomError as error:
-        for fault in (error.context or {})["faults"]:
-            found.add(path, place, fault.value, fault.expected, fault.remedy)
-    return None
 
 
 def json_schema(kind: str) -> dict[str, Any]:
