@@ -61,22 +61,19 @@ class Drawing(NamedTuple):
             for start in range(0, self.draws_a_set, size):
                 yield Block(replicate, start, min(start + size, self.draws_a_set))
 
-    def shares(self, block: Block) -> Floats:
-        """Chances strictly between 0 and 1, a row for each key, tied where inputs move together."""
+    def values(self, block: Block, rows: Floats | None = None) -> Floats:
+        """The inputs themselves, a row for each address, and rows of drivers behind; into `rows` where given."""
+        if rows is None:
+            rows = np.empty((len(self.keys), block.stop - block.start))
         if self.sets:
-            rows = sobol.block(self.sets[block.replicate], block.start, block.stop)
+            sobol.fill(self.sets[block.replicate], block.start, rows)
         else:
-            rows = np.array([_plain(self.seed, key, block) for key in self.keys])
+            for row, key in zip(rows, self.keys, strict=True):
+                row[:] = _plain(self.seed, key, block)
         tie(rows, self.mixes)
-        return rows
-
-    def values(self, block: Block) -> list[Floats]:
-        """The inputs themselves, in the order of the addresses; read-only, so that they need no copy."""
-        shares = self.shares(block)
-        rows = [sample(row) for sample, row in zip(self.samplers, shares, strict=False)]
-        for row in rows:
-            row.setflags(write=False)
-        return rows
+        for sample, row in zip(self.samplers, rows, strict=False):
+            sample(row)
+        return rows[: len(self.addresses)]
 
 
 def drawing(study: Study, draws: int, seed: int, method: Method = "sobol") -> Drawing:

@@ -21,5 +21,5 @@ class Cost(NamedTuple):
 
 def evaluate(study: Study, names: Iterable[str]) -> tuple[Cost, ...]:
     """Cost the named alternatives of a study."""
-    costs = [alternative_cost(study, name) for name in names]
+    costs = (alternative_cost(study, name) for name in names)
     return tuple(Cost(cost.per_part(), present_worth(cost, study)) for cost in costs)

@@ -22,6 +22,7 @@ Floats = npt.NDArray[np.float64]
 
 _ONE = np.uint32(1)
 _STEP = 2.0**-BITS
+_ROWS_AT_ONCE = 8
 
 
 @cache
@@ -77,26 +78,29 @@ def scrambled(dimensions_used: Sequence[int], keys: Sequence[str]) -> Columns:
     return Columns(numbers, words[:, :1])
 
 
-def block(columns: Columns, start: int, stop: int) -> Floats:
-    """Points number start to stop of every column, strictly between 0 and 1: columns as rows, points behind."""
-    numbers, shifts = columns
-    points = np.empty((numbers.shape[0], stop - start), dtype=np.uint32)
-    at = start
+def fill(columns: Columns, start: int, shares: Floats) -> None:
+    """Points of every column from number `start` on, strictly between 0 and 1: columns as rows, points behind."""
+    for first in range(0, len(shares), _ROWS_AT_ONCE):
+        some = slice(first, first + _ROWS_AT_ONCE)
+        _fill_rows(columns.numbers[some], columns.shifts[some, 0], start, shares[some])
+
+
+def _fill_rows(numbers: Words, shifts: Words, start: int, shares: Floats) -> None:
+    points = np.empty(shares.shape, dtype=np.uint32)
+    at, stop = start, start + shares.shape[1]
     while at < stop:
         size = at & -at if at else 1 << (stop - 1).bit_length()
         while size > stop - at:
             size >>= 1
         _aligned(numbers, shifts, at, points[:, at - start : at - start + size])
         at += size
-    shares = points.astype(np.float64)
-    shares += 0.5
+    np.add(points, 0.5, out=shares)
     shares *= _STEP
-    return shares
 
 
 def _aligned(numbers: Words, shifts: Words, start: int, points: Words) -> None:
     """Fill a block whose size is a power of two that divides its start, by doubling."""
-    first = shifts[:, 0].copy()
+    first = shifts.copy()
     for bit in range(start.bit_length()):
         if (start >> bit) & 1:
             first ^= numbers[:, bit]

@@ -20,7 +20,8 @@ from costmodel.records.uncertain import Uncertain
 from costmodel.units import Number
 
 Floats = npt.NDArray[np.float64]
-Sampler = Callable[[Floats], Floats]
+Sampler = Callable[[Floats], None]
+"""Puts draws of an input in the place of the chances they are read at."""
 
 CELLS = 32
 """Straight pieces in each halving of the chance, towards 0 and towards 1."""
@@ -102,27 +103,31 @@ def sampler(study: Study, spread: Uncertain) -> Sampler:
     if spread.shape == "discrete":
         values, chances = _rising(spread)
         bounds, chosen = np.cumsum(chances)[:-1], np.array(values)
-        return lambda shares: chosen[np.searchsorted(bounds, shares, side="left")]
-    return lambda shares: np.asarray(quantile(study, spread, shares), dtype=np.float64)
+        return lambda shares: chosen.take(np.searchsorted(bounds, shares, side="left"), out=shares)
+
+    def sample(shares: Floats) -> None:
+        shares[:] = quantile(study, spread, shares)
+
+    return sample
 
 
 def _pert_sampler(low: float, likely: float, high: float) -> Sampler:
     span = high - low
-    if span == 0.0:
-        return lambda shares: np.full(shares.shape, low)
-    start, slope = _pert_table((likely - low) / span)
+    start, slope = _pert_table((likely - low) / span) if span > 0.0 else (np.zeros(2 * _ROW), np.zeros(2 * _ROW))
     start, slope = low + span * start, span * slope
 
-    def sample(shares: Floats) -> Floats:
+    def sample(shares: Floats) -> None:
         # The leading bits of a float count its halvings and the cell in them: no search, no logarithm.
-        nearer = np.minimum(shares, 1.0 - shares)
-        cells = nearer.view(np.int64) >> _SHIFT
+        upper = np.greater(shares, 0.5) * _ROW
+        nearer = np.subtract(1.0, shares)
+        np.minimum(nearer, shares, out=nearer)
+        cells = np.right_shift(nearer.view(np.int64), _SHIFT)
         cells -= _FIRST
-        cells += (shares > 0.5) * _ROW
-        result: Floats = slope.take(cells)
-        result *= nearer
-        result += start.take(cells)
-        return result
+        cells += upper
+        slope.take(cells, out=shares, mode="clip")
+        shares *= nearer
+        start.take(cells, out=nearer, mode="clip")
+        shares += nearer
 
     return sample
 

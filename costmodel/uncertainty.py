@@ -6,20 +6,20 @@ is, it does not choose.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.draws import REPLICATES, Block, Drawing, Method, drawing
+from costmodel.chunks import Model, run_all
+from costmodel.draws import REPLICATES, Drawing, Method, drawing
 from costmodel.formulas import sensitivity_indices
 from costmodel.evaluation import evaluate
 from costmodel.records.study import Study
 
-CHUNK = 8192
+CHUNK = 16384
 Draws = npt.NDArray[np.float64]
 Points = tuple[float, float, float]
 
@@ -103,22 +103,19 @@ def sample(
     chosen = tuple(names) or tuple(study.alternatives)
     how = drawing(study, draws, seed, method)
     per_part, worth = (np.empty((len(chosen), how.draws)) for _ in range(2))
+    model = _model(study, how, chosen)
+    run_all(model, how, [*per_part, *worth], chunk=chunk, workers=workers)
+    return Sample(study, how, method, chosen, per_part, worth)
+
+
+def _model(study: Study, how: Drawing, names: tuple[str, ...]) -> Model:
     plan = study.plan(how.addresses)
 
-    def run(block: Block) -> None:
-        costs = evaluate(plan.apply(how.values(block)), chosen)
-        place = slice(*(block.replicate * how.draws_a_set + at for at in block[1:]))
-        for row, cost in enumerate(costs):
-            per_part[row, place] = cost.per_part
-            worth[row, place] = cost.worth
+    def model(rows: Sequence[Any]) -> Sequence[Any]:
+        costs = evaluate(plan.apply(rows), names)
+        return [*(cost.per_part for cost in costs), *(cost.worth for cost in costs)]
 
-    if workers > 1:
-        with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(run, how.blocks(chunk)))
-    else:
-        for block in how.blocks(chunk):
-            run(block)
-    return Sample(study, how, method, chosen, per_part, worth)
+    return model
 
 
 def simulate(
@@ -147,7 +144,7 @@ def outcome(drawn: Sample, first: str, second: str) -> Outcome:
     """What a sample says of every alternative in it, and of the first against the second."""
     names = drawn.names
     gap = drawn.worth[names.index(second)] - drawn.worth[names.index(first)]
-    least = drawn.worth.argmin(axis=0)
+    least = drawn.worth.min(axis=0)
     mean, chance = drawn.estimate(gap), drawn.estimate((gap > 0.0).astype(np.float64))
     return Outcome(
         first=first,
@@ -161,7 +158,8 @@ def outcome(drawn: Sample, first: str, second: str) -> Outcome:
         },
         worth={name: points(row) for name, row in zip(names, drawn.worth, strict=True)},
         cheapest={
-            name: drawn.estimate((least == row).astype(np.float64)) for row, name in enumerate(names)
+            name: drawn.estimate((row == least).astype(np.float64))
+            for name, row in zip(names, drawn.worth, strict=True)
         },
         advantage=points(gap),
         mean_advantage=mean.value,

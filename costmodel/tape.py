@@ -1,0 +1,177 @@
+"""The model's arithmetic written down once and done again for every chunk of draws.
+
+The model itself runs once, on a few draws that note every operation done to them. What does not depend on the
+draws is a constant by then; what is done twice is done once; what no result needs is left out. A limit that
+the model checks is proved for the whole range of the inputs where that can be done, and checked in every chunk
+where not. It stays one model: the tape holds what its functions did, and is compared with them on other draws
+before it is used.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+Floats = npt.NDArray[np.float64]
+Values = npt.NDArray[Any]
+
+
+class Untraceable(Exception):
+    """The model did something to the draws that cannot be written down; it runs as it is instead."""
+
+
+class Node(NamedTuple):
+    """One operation: what is done to which earlier nodes and constants."""
+
+    operation: Callable[..., Any]
+    arguments: tuple[tuple[bool, Any], ...]
+    """(True, number of a node) or (False, a constant)."""
+
+
+class Guard(NamedTuple):
+    """A question the model asked about all draws, and the answer on which its course depends."""
+
+    node: int
+    every: bool
+    """Whether it asked for all draws (or else for any)."""
+    answer: bool
+
+
+class Tape:
+    """Everything that was done to the draws, in order."""
+
+    def __init__(self, inputs: int) -> None:
+        self.inputs = inputs
+        self.nodes: list[Node] = []
+        self.logical: list[bool] = []
+        """Whether each node holds answers rather than numbers."""
+        self.guards: dict[Guard, None] = {}
+        self._known: dict[Node, int] = {}
+
+    def note(self, operation: Callable[..., Any], arguments: Iterable[object], result: Values) -> int:
+        """The number of the node for an operation; one done before keeps its number."""
+        if result.ndim != 1 or result.dtype not in (np.float64, np.bool_):
+            raise Untraceable(f"{operation.__name__} giving {result.dtype} of shape {result.shape}")
+        node = Node(operation, tuple(_argument(value) for value in arguments))
+        return self.put(node, logical=result.dtype == np.bool_)
+
+    def put(self, node: Node, *, logical: bool = False) -> int:
+        """The number of a node, new or already there."""
+        if node not in self._known:
+            self._known[node] = self.inputs + len(self.nodes)
+            self.nodes.append(node)
+            self.logical.append(bool(logical))
+        return self._known[node]
+
+    def wanted(self, goals: Iterable[int]) -> list[int]:
+        """The nodes that some nodes need, each as late as may be: then little has to be kept at once."""
+        order: list[int] = []
+        done: set[int] = set()
+        for goal in goals:
+            stack = [(goal, False)]
+            while stack:
+                number, ready = stack.pop()
+                if ready:
+                    order.append(number)
+                elif number >= self.inputs and number not in done:
+                    done.add(number)
+                    stack.append((number, True))
+                    below = self.nodes[number - self.inputs].arguments
+                    stack += [(value, False) for noted, value in reversed(below) if noted]
+        return order
+
+
+class Noted(np.ndarray[Any, Any]):
+    """Draws that note on a tape what is done to them."""
+
+    tape: Tape
+    node: int
+
+    def __array_ufunc__(self, operation: np.ufunc, method: str, *inputs: Any, **options: Any) -> Any:
+        """Do the operation and note it."""
+        out = options.pop("out", None)
+        if method == "reduce":
+            return _asked(self, operation, options)
+        if method != "__call__" or options or operation.nout != 1:
+            raise Untraceable(f"{operation.__name__}.{method}")
+        if out is not None and not isinstance(out[0], Noted):
+            raise Untraceable("a result written into an array")
+        result = _noted(self.tape, operation, inputs)
+        if out is not None:
+            np.copyto(_plain(out[0]), _plain(result))
+            out[0].node = result.node
+            return out[0]
+        return result
+
+    def __array_function__(self, function: Any, types: Any, args: Any, kwargs: Any) -> Any:
+        """Note a choice between two values; answer questions about all draws and about shapes."""
+        if function is np.where and len(args) == 3:
+            return _noted(self.tape, np.where, args)
+        if function in (np.any, np.all) and len(args) == 1 and not kwargs:
+            return _asked(args[0], np.logical_or if function is np.any else np.logical_and, {})
+        if function in (np.shape, np.ndim, np.size):
+            return function(_plain(args[0]))
+        raise Untraceable(function.__name__)
+
+    def __getitem__(self, key: Any) -> Any:
+        """The draws themselves; a part of them cannot be noted."""
+        if key != ():
+            raise Untraceable("a part of the draws")
+        return self
+
+    def copy(self, order: Any = "C") -> Any:
+        """The same draws: nobody writes into them."""
+        return self
+
+    def __float__(self) -> float:
+        raise Untraceable("one number for all draws")
+
+    __int__ = __bool__ = __index__ = __float__  # type: ignore[assignment]
+    astype = reshape = ravel = view = min = max = sum = mean = item = __iter__ = __float__  # type: ignore[assignment]
+
+
+def _plain(value: Any) -> Values:
+    return np.ndarray.view(value, np.ndarray) if isinstance(value, Noted) else value
+
+
+def _argument(value: Any) -> tuple[bool, Any]:
+    if isinstance(value, Noted):
+        return True, value.node
+    if isinstance(value, np.ndarray):
+        if value.size == 0 or np.any(value != value.flat[0]):
+            raise Untraceable("an array that is not drawn")
+        value = value.flat[0]
+    return False, value.item() if isinstance(value, np.generic) else value
+
+
+def _noted(tape: Tape, operation: Callable[..., Any], inputs: Sequence[Any]) -> Any:
+    result = np.asarray(operation(*(_plain(value) for value in inputs)))
+    return _mark(result, tape, tape.note(operation, inputs, result))
+
+
+def _mark(values: Values, tape: Tape, node: int) -> Noted:
+    noted = values.view(Noted)
+    noted.tape, noted.node = tape, node
+    return noted
+
+
+def _asked(values: Noted, operation: np.ufunc, options: dict[str, Any]) -> bool:
+    every = operation is np.logical_and
+    if not (every or operation is np.logical_or) or options.get("axis") not in (None, 0):
+        raise Untraceable(f"{operation.__name__} over all draws")
+    answer = bool(operation.reduce(_plain(values)))
+    values.tape.guards[Guard(values.node, every, answer)] = None
+    return answer
+
+
+def record(model: Callable[[list[Any]], Sequence[Any]], draws: Sequence[Floats]) -> tuple[Tape, list[Any]]:
+    """Run a model on a few draws of each input: the tape, and its results as nodes or constants.
+
+    Raises Untraceable where the model does what cannot be written down.
+    """
+    tape = Tape(len(draws))
+    results = model([_mark(row.copy(), tape, at) for at, row in enumerate(draws)])
+    return tape, [_argument(result) for result in results]
