@@ -27,6 +27,8 @@ Method = Literal["sobol", "plain"]
 REPLICATES = 8
 """Independent sets of draws; the spread between them gives the standard errors."""
 _WORDS_AT_ONCE = 4
+_ROWS_AT_ONCE = 32
+"""Rows filled and read before the next ones are begun."""
 
 
 class Block(NamedTuple):
@@ -65,15 +67,26 @@ class Drawing(NamedTuple):
         """The inputs themselves, a row for each address, and rows of drivers behind; into `rows` where given."""
         if rows is None:
             rows = np.empty((len(self.keys), block.stop - block.start))
-        if self.sets:
-            sobol.fill(self.sets[block.replicate], block.start, rows)
-        else:
-            for row, key in zip(rows, self.keys, strict=True):
-                row[:] = _plain(self.seed, key, block)
+        tied = {row for mix in self.mixes for row in (*mix.rows, *mix.sources)}
+        for first in range(0, len(self.keys), _ROWS_AT_ONCE):
+            some = slice(first, first + _ROWS_AT_ONCE)
+            self._fill(block, some, rows[some])
+            for at, row in enumerate(rows[some], start=first):
+                if at not in tied and at < len(self.samplers):
+                    self.samplers[at](row)
         tie(rows, self.mixes)
-        for sample, row in zip(self.samplers, rows, strict=False):
-            sample(row)
+        for at in tied:
+            if at < len(self.samplers):
+                self.samplers[at](rows[at])
         return rows[: len(self.addresses)]
+
+    def _fill(self, block: Block, some: slice, rows: Floats) -> None:
+        """Chances strictly between 0 and 1 for some of the rows."""
+        if self.sets:
+            sobol.fill(self.sets[block.replicate].some(some), block.start, rows)
+        else:
+            for row, key in zip(rows, self.keys[some], strict=True):
+                row[:] = _plain(self.seed, key, block)
 
 
 def drawing(study: Study, draws: int, seed: int, method: Method = "sobol") -> Drawing:

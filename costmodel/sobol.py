@@ -22,7 +22,6 @@ Floats = npt.NDArray[np.float64]
 
 _ONE = np.uint32(1)
 _STEP = 2.0**-BITS
-_ROWS_AT_ONCE = 8
 
 
 @cache
@@ -62,6 +61,10 @@ class Columns(NamedTuple):
     shifts: Words
     """A column vector."""
 
+    def some(self, which: slice) -> Columns:
+        """Some of the columns."""
+        return Columns(self.numbers[which], self.shifts[which])
+
 
 def scrambled(dimensions_used: Sequence[int], keys: Sequence[str]) -> Columns:
     """The columns of these dimensions, each with the scramble that belongs to its key."""
@@ -80,12 +83,7 @@ def scrambled(dimensions_used: Sequence[int], keys: Sequence[str]) -> Columns:
 
 def fill(columns: Columns, start: int, shares: Floats) -> None:
     """Points of every column from number `start` on, strictly between 0 and 1: columns as rows, points behind."""
-    for first in range(0, len(shares), _ROWS_AT_ONCE):
-        some = slice(first, first + _ROWS_AT_ONCE)
-        _fill_rows(columns.numbers[some], columns.shifts[some, 0], start, shares[some])
-
-
-def _fill_rows(numbers: Words, shifts: Words, start: int, shares: Floats) -> None:
+    numbers, shifts = columns.numbers, columns.shifts[:, 0]
     points = np.empty(shares.shape, dtype=np.uint32)
     at, stop = start, start + shares.shape[1]
     while at < stop:

@@ -68,8 +68,6 @@ class Outcome(NamedTuple):
     """Running cost of a good part on the study's basis at 10, 50 and 90 % [money/part]."""
     mean_per_part: dict[str, Estimate]
     """[money/part]"""
-    worth: dict[str, Points]
-    """Worth today of the cash it costs over the horizon at 10, 50 and 90 % [money]."""
     cheapest: dict[str, Estimate]
     """Share of draws in which an alternative costs least of all [fraction]."""
     advantage: Points
@@ -94,17 +92,18 @@ def sample(
     method: Method = "sobol",
     chunk: int = CHUNK,
     workers: int = 1,
+    tape: bool = True,
 ) -> Sample:
     """Run the model on draws of every uncertain input for all alternatives of a study, or those named.
 
     `chunk` is how many draws are in memory at once, `workers` how many threads share the chunks; neither
-    changes a number.
+    changes a number. Without `tape` the model itself runs on every chunk: the same within rounding, slower.
     """
     chosen = tuple(names) or tuple(study.alternatives)
     how = drawing(study, draws, seed, method)
     per_part, worth = (np.empty((len(chosen), how.draws)) for _ in range(2))
     model = _model(study, how, chosen)
-    run_all(model, how, [*per_part, *worth], chunk=chunk, workers=workers)
+    run_all(model, how, [*per_part, *worth], chunk=chunk, workers=workers, tape=tape)
     return Sample(study, how, method, chosen, per_part, worth)
 
 
@@ -156,7 +155,6 @@ def outcome(drawn: Sample, first: str, second: str) -> Outcome:
         mean_per_part={
             name: drawn.estimate(row) for name, row in zip(names, drawn.per_part, strict=True)
         },
-        worth={name: points(row) for name, row in zip(names, drawn.worth, strict=True)},
         cheapest={
             name: drawn.estimate((row == least).astype(np.float64))
             for name, row in zip(names, drawn.worth, strict=True)
