@@ -71,7 +71,7 @@ def landed_cost(
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
     lines += _payment_lines(quote, order, interest)
-    lines += _fault_lines(quote, rates, order, lines, bought)
+    lines += tuple(_fault_lines(quote, rates, order, lines, bought))  # whole before it joins what it sums
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
     lines += _once_lines(quote, exchange)
     return LandedCost(
