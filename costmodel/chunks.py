@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.draws import Block, Drawing
+from costmodel.draws import Drawing
 from costmodel.intervals import Interval
 from costmodel.program import Program
 from costmodel.tape import Untraceable, record
@@ -20,6 +20,8 @@ Model = Callable[[Sequence[Any]], Sequence[Any]]
 
 TRIAL = 64
 """Draws on which a tape is written, and as many others on which it is compared with the model."""
+WORTH_WRITING = 8192
+"""Up to so many draws the model is as fast as writing it down first."""
 _CLOSE = 1e-12
 _HEAP = 2**25
 
@@ -33,7 +35,7 @@ def run_all(
     done; without, the model itself runs on every chunk. The numbers are the same.
     """
     _keep_heap()
-    program = written(model, how) if tape and how.addresses and how.draws > 4 * TRIAL else None
+    program = written(model, how) if tape and how.addresses and how.draws > WORTH_WRITING else None
     blocks = list(how.blocks(chunk))
     runs = [_Worker(model, how, program, results).run for _ in range(workers)]
     if workers == 1:
@@ -46,7 +48,7 @@ def run_all(
             task.result()
 
 
-def _in_turn(run: Callable[[Block], None], blocks: Sequence[Block]) -> None:
+def _in_turn(run: Callable[[slice], None], blocks: Sequence[slice]) -> None:
     for block in blocks:
         run(block)
 
@@ -58,14 +60,14 @@ def _keep_heap() -> None:
 
 def written(model: Model, how: Drawing) -> Program | None:
     """The model as a program, compared with the model on other draws; None where it cannot be written down."""
-    size = min(TRIAL, how.draws_a_set)
-    first = how.values(Block(0, 0, size))
+    size = TRIAL
+    first = how.values(slice(0, size))
     try:
         tape, found = record(model, first)
     except Untraceable:
         return None
     program = Program(tape, found, _ranges(how))
-    others = how.values(Block(1, how.draws_a_set - size, how.draws_a_set))
+    others = how.values(slice(how.draws - size, how.draws))
     again = [np.empty(size) for _ in found]
     if not program.bound(others, again)():
         return None
@@ -100,10 +102,9 @@ class _Worker:
         self._model, self._how, self._program, self._results = model, how, program, results
         self._ready: dict[int, tuple[Floats, Callable[[], bool], list[Floats]]] = {}
 
-    def run(self, block: Block) -> None:
+    def run(self, block: slice) -> None:
         size = block.stop - block.start
-        first = block.replicate * self._how.draws_a_set + block.start
-        places = [row[first : first + size] for row in self._results]
+        places = [row[block] for row in self._results]
         rows, program, found = self._memory(size)
         inputs = self._how.values(block, rows)
         if self._program is not None and program():

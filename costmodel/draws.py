@@ -28,15 +28,7 @@ REPLICATES = 8
 """Independent sets of draws; the spread between them gives the standard errors."""
 _WORDS_AT_ONCE = 4
 _ROWS_AT_ONCE = 32
-"""Rows filled and read before the next ones are begun."""
-
-
-class Block(NamedTuple):
-    """A run of draws within one set."""
-
-    replicate: int
-    start: int
-    stop: int
+_BLOCK = 8192
 
 
 class Drawing(NamedTuple):
@@ -49,6 +41,7 @@ class Drawing(NamedTuple):
     mixes: tuple[Mix, ...]
     sets: tuple[sobol.Columns, ...]
     """Scrambled columns of each set; empty for plain draws."""
+    stream: str
     seed: int
     draws_a_set: int
 
@@ -57,40 +50,58 @@ class Drawing(NamedTuple):
         """Draws of all sets together."""
         return self.draws_a_set * REPLICATES
 
-    def blocks(self, size: int) -> Iterator[Block]:
-        """All draws in runs of at most a size, one set after the other."""
-        for replicate in range(REPLICATES):
-            for start in range(0, self.draws_a_set, size):
-                yield Block(replicate, start, min(start + size, self.draws_a_set))
+    def blocks(self, size: int) -> Iterator[slice]:
+        """All draws, one set after the other, in runs of at most a size."""
+        for start in range(0, self.draws, size):
+            yield slice(start, min(start + size, self.draws))
 
-    def values(self, block: Block, rows: Floats | None = None) -> Floats:
-        """The inputs themselves, a row for each address, and rows of drivers behind; into `rows` where given."""
+    def values(self, block: slice, rows: Floats | None = None) -> Floats:
+        """The inputs in a run of draws, a row for each address, and rows of drivers behind; in `rows` where given."""
         if rows is None:
             rows = np.empty((len(self.keys), block.stop - block.start))
-        tied = {row for mix in self.mixes for row in (*mix.rows, *mix.sources)}
         for first in range(0, len(self.keys), _ROWS_AT_ONCE):
             some = slice(first, first + _ROWS_AT_ONCE)
-            self._fill(block, some, rows[some])
-            for at, row in enumerate(rows[some], start=first):
-                if at not in tied and at < len(self.samplers):
-                    self.samplers[at](row)
+            self.fill(block, some, rows[some])
+        return self.turned(rows)
+
+    def one(self, address: str) -> Floats:
+        """One input in all draws."""
+        at = self.addresses.index(address)
+        if any(at in mix.rows for mix in self.mixes):
+            return np.concatenate([self.values(block)[at] for block in self.blocks(_BLOCK)])
+        row = np.empty((1, self.draws))
+        self.fill(slice(0, self.draws), slice(at, at + 1), row)
+        self.samplers[at](row[0])
+        return row[0]
+
+    def turned(self, rows: Floats) -> Floats:
+        """Rows of chances turned into draws in place: tied where inputs move together, then read."""
         tie(rows, self.mixes)
-        for at in tied:
-            if at < len(self.samplers):
-                self.samplers[at](rows[at])
+        for sample, row in zip(self.samplers, rows, strict=False):
+            sample(row)
         return rows[: len(self.addresses)]
 
-    def _fill(self, block: Block, some: slice, rows: Floats) -> None:
-        """Chances strictly between 0 and 1 for some of the rows."""
-        if self.sets:
-            sobol.fill(self.sets[block.replicate].some(some), block.start, rows)
-        else:
-            for row, key in zip(rows, self.keys[some], strict=True):
-                row[:] = _plain(self.seed, key, block)
+    def fill(self, block: slice, some: slice, rows: Floats) -> None:
+        """Chances strictly between 0 and 1 for some of the rows, set by set."""
+        for replicate in range(block.start // self.draws_a_set, REPLICATES):
+            first = replicate * self.draws_a_set
+            start, stop = max(block.start, first), min(block.stop, first + self.draws_a_set)
+            if start >= stop:
+                return
+            place = rows[:, start - block.start : stop - block.start]
+            if self.sets:
+                sobol.fill(self.sets[replicate].some(some), start - first, place)
+            else:
+                for row, key in zip(place, self.keys[some], strict=True):
+                    row[:] = _plain(f"{self.stream}/{replicate}/{key}", start - first, stop - first)
 
 
-def drawing(study: Study, draws: int, seed: int, method: Method = "sobol") -> Drawing:
+def drawing(
+    study: Study, draws: int, seed: int, method: Method = "sobol", *, second: bool = False
+) -> Drawing:
     """Prepare the draws of a study's uncertain inputs; `draws` is rounded up to a whole number a set.
+
+    With `second` they are independent of those without it, from other columns and streams.
 
     Raises InputError for a method that does not exist, fewer draws than sets, or more inputs than columns.
     """
@@ -102,9 +113,9 @@ def drawing(study: Study, draws: int, seed: int, method: Method = "sobol") -> Dr
     keys = (*addresses, *(driver_key(name) for name in study.drivers))
     sets: tuple[sobol.Columns, ...] = ()
     if method == "sobol" and keys:
-        used = _columns(study)
+        used = _columns(study, second)
         sets = tuple(
-            sobol.scrambled(used, [f"{seed}/{replicate}/{key}" for key in keys])
+            sobol.scrambled(used, [f"{seed}{'b' if second else ''}/{replicate}/{key}" for key in keys])
             for replicate in range(REPLICATES)
         )
     return Drawing(
@@ -113,28 +124,35 @@ def drawing(study: Study, draws: int, seed: int, method: Method = "sobol") -> Dr
         samplers=tuple(sampler(study, spread) for spread in study.uncertainty.values()),
         mixes=mixes(study, keys),
         sets=sets,
+        stream=f"{seed}{'b' if second else ''}",
         seed=seed,
         draws_a_set=-(-draws // REPLICATES),
     )
 
 
-def _columns(study: Study) -> Sequence[int]:
-    """The inputs' columns from the first one on, those of drivers from the last one back."""
-    last = sobol.dimensions() - 1
+def _columns(study: Study, second: bool) -> Sequence[int]:
+    """The inputs' columns from the first one on, those of drivers from the last one back; others for `second`."""
+    total = sobol.dimensions()
     own = list(columns(study.uncertainty).values())
-    drivers = [last - at for at in range(len(study.drivers))]
-    if len({*own, *drivers}) < len(own) + len(drivers) or max(own, default=0) > last:
-        expected = f"inputs in {sobol.dimensions()} different columns"
+    drivers = [total - 1 - at for at in range(len(study.drivers))]
+    used = [*own, *drivers]
+    if len({*used}) < len(used) or max((*own, *drivers), default=0) >= total:
+        expected = f"inputs in {total} different columns"
         _refuse("uncertainty", f"{len(own)} inputs", expected, 'Use method "plain", or give each its column.')
-    return [*own, *drivers]
+    if not second:
+        return used
+    free = [column for column in range(total) if column not in set(used)]
+    if len(free) < len(used):
+        _refuse("uncertainty", f"{len(own)} inputs", f"at most {total // 2} inputs", 'Use method "plain".')
+    return free[: len(used)]
 
 
-def _plain(seed: int, key: str, block: Block) -> Floats:
-    """Uniform numbers of one input's own stream, as coarse as Sobol points, from any place of it."""
-    digest = hashlib.shake_128(f"{seed}/{block.replicate}/{key}".encode()).digest(16)
-    first = block.start // _WORDS_AT_ONCE
+def _plain(key: str, start: int, stop: int) -> Floats:
+    """Uniform numbers number start to stop of one stream, as coarse as Sobol points."""
+    digest = hashlib.shake_128(key.encode()).digest(16)
+    first = start // _WORDS_AT_ONCE
     stream = np.random.Philox(key=int.from_bytes(digest, "little")).advance(first)
-    words = stream.random_raw(block.stop - first * _WORDS_AT_ONCE)[block.start - first * _WORDS_AT_ONCE :]
+    words = stream.random_raw(stop - first * _WORDS_AT_ONCE)[start - first * _WORDS_AT_ONCE :]
     shares: Floats = ((words >> np.uint64(64 - sobol.BITS)).astype(np.float64) + 0.5) * 2.0**-sobol.BITS
     return shares
 

@@ -12,9 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from costmodel.tape import Node, Tape
-
-Argument = tuple[bool, Any]
+from costmodel.tape import Argument, Node, Tape
 
 
 class Sum(NamedTuple):

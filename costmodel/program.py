@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.folding import Argument, Folding
+from costmodel.folding import Folding
 from costmodel.intervals import NO, YES, Interval, interval_of
-from costmodel.tape import Guard, Tape
+from costmodel.tape import Argument, Guard, Tape
 
 Floats = npt.NDArray[np.float64]
 Values = npt.NDArray[Any]

@@ -17,6 +17,8 @@ import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
 Values = npt.NDArray[Any]
+Argument = tuple[bool, Any]
+"""(True, number of a node) or (False, a constant)."""
 
 
 class Untraceable(Exception):
@@ -27,8 +29,7 @@ class Node(NamedTuple):
     """One operation: what is done to which earlier nodes and constants."""
 
     operation: Callable[..., Any]
-    arguments: tuple[tuple[bool, Any], ...]
-    """(True, number of a node) or (False, a constant)."""
+    arguments: tuple[Argument, ...]
 
 
 class Guard(NamedTuple):
@@ -53,18 +54,18 @@ class Tape:
 
     def note(self, operation: Callable[..., Any], arguments: Iterable[object], result: Values) -> int:
         """The number of the node for an operation; one done before keeps its number."""
-        if result.ndim != 1 or result.dtype not in (np.float64, np.bool_):
+        kind = result.dtype.char
+        if result.ndim != 1 or kind not in "d?":
             raise Untraceable(f"{operation.__name__} giving {result.dtype} of shape {result.shape}")
-        node = Node(operation, tuple(_argument(value) for value in arguments))
-        return self.put(node, logical=result.dtype == np.bool_)
+        return self.put(Node(operation, tuple(map(_argument, arguments))), logical=kind == "?")
 
     def put(self, node: Node, *, logical: bool = False) -> int:
         """The number of a node, new or already there."""
-        if node not in self._known:
-            self._known[node] = self.inputs + len(self.nodes)
+        number = self._known.setdefault(node, self.inputs + len(self.nodes))
+        if number == self.inputs + len(self.nodes):
             self.nodes.append(node)
-            self.logical.append(bool(logical))
-        return self._known[node]
+            self.logical.append(logical)
+        return number
 
     def wanted(self, goals: Iterable[int]) -> list[int]:
         """The nodes that some nodes need, each as late as may be: then little has to be kept at once."""
@@ -89,6 +90,7 @@ class Noted(np.ndarray[Any, Any]):
 
     tape: Tape
     node: int
+    plain: Values
 
     def __array_ufunc__(self, operation: np.ufunc, method: str, *inputs: Any, **options: Any) -> Any:
         """Do the operation and note it."""
@@ -133,13 +135,16 @@ class Noted(np.ndarray[Any, Any]):
     astype = reshape = ravel = view = min = max = sum = mean = item = __iter__ = __float__  # type: ignore[assignment]
 
 
-def _plain(value: Any) -> Values:
-    return np.ndarray.view(value, np.ndarray) if isinstance(value, Noted) else value
+def _plain(value: Any) -> Any:
+    return value.plain if type(value) is Noted else value
 
 
-def _argument(value: Any) -> tuple[bool, Any]:
-    if isinstance(value, Noted):
+def _argument(value: Any) -> Argument:
+    kind = type(value)
+    if kind is Noted:
         return True, value.node
+    if kind is float:
+        return False, value
     if isinstance(value, np.ndarray):
         if value.size == 0 or np.any(value != value.flat[0]):
             raise Untraceable("an array that is not drawn")
@@ -148,13 +153,13 @@ def _argument(value: Any) -> tuple[bool, Any]:
 
 
 def _noted(tape: Tape, operation: Callable[..., Any], inputs: Sequence[Any]) -> Any:
-    result = np.asarray(operation(*(_plain(value) for value in inputs)))
+    result = np.asarray(operation(*map(_plain, inputs)))
     return _mark(result, tape, tape.note(operation, inputs, result))
 
 
 def _mark(values: Values, tape: Tape, node: int) -> Noted:
     noted = values.view(Noted)
-    noted.tape, noted.node = tape, node
+    noted.tape, noted.node, noted.plain = tape, node, values
     return noted
 
 

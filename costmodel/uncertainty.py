@@ -46,9 +46,7 @@ class Sample:
 
     def input(self, address: str) -> Draws:
         """One input in every draw, drawn again."""
-        at = self.drawing.addresses.index(address)
-        blocks = self.drawing.blocks(CHUNK)
-        return np.concatenate([self.drawing.values(block)[at] for block in blocks])
+        return self.drawing.one(address)
 
     def estimate(self, values: Draws) -> Estimate:
         """Mean over all draws, with its standard error from the spread between the sets."""

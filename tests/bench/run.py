@@ -28,7 +28,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from handwritten import prepare
 
 from costmodel.chunks import _keep_heap
-from costmodel.draws import Block, drawing
+from costmodel.draws import drawing
 from costmodel.evaluation import evaluate
 from costmodel.reading import read_study
 from costmodel.records.study import Study
@@ -51,7 +51,7 @@ def loop(study: Study, draws: int) -> list[tuple[float, ...]]:
     """b: drawing not counted in it, since that would be another way to draw."""
     how = drawing(study, LOOP_DRAWS, 1)
     plan = study.plan(how.addresses)
-    columns = [row.tolist() for row in how.values(Block(0, 0, draws))]
+    columns = [row.tolist() for row in how.values(slice(0, draws))]
     start = time.process_time()
     found = []
     for values in zip(*columns, strict=True):
@@ -68,10 +68,9 @@ def by_hand(study: Study, draws: int) -> Outcome:
     how = drawing(study, draws, 1)
     results = np.empty((2 * len(NAMES), how.draws))
     for block in how.blocks(CHUNK):
-        at = block.replicate * how.draws_a_set + block.start
         found = cost(dict(zip(how.addresses, how.values(block), strict=True)))
         for row, values in zip(results, found, strict=True):
-            row[at : at + block.stop - block.start] = values
+            row[block] = values
     half = len(NAMES)
     return outcome(Sample(study, how, "sobol", NAMES, results[:half], results[half:]), NAMES[0], NAMES[3])
 
