@@ -63,7 +63,9 @@ CAUTIONS: tuple[Caution, ...] = (
     ),
 )
 
-DEFERRAL = "Local codes and licensed practice (safety, fire, customs, law, tax) go before anything shown here."
+DEFERRAL = (
+    "Local codes and licensed practice (safety, fire, customs, law, tax) go before anything shown here."
+)
 
 SHORT = (
     "The tool prices what is stated; a person decides and signs. It does not say that unattended cutting, a customs "

@@ -9,14 +9,21 @@ import numpy as np
 import numpy.typing as npt
 
 from costmodel.cost_lines import Line
-from costmodel.crossings import VOLUME, Crossing, levelled_cash
+from costmodel.crossings import BLOCK, VOLUME, Crossing, levelled_cash
 from costmodel.decision import Decision
-from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, levelled, once_cash, once_worth
+from costmodel.draws.spreads import quantile
+from costmodel.make_or_buy import (
+    AlternativeCost,
+    Comparison,
+    alternative_cost,
+    cash_by_month,
+    levelled,
+    once_worth,
+)
 from costmodel.payback import Payback, cumulative_saving, payback
 from costmodel.records.address import sweep
 from costmodel.records.study import Study
 from costmodel.sensitivity import Swing
-from costmodel.spreads import quantile
 from costmodel.uncertainty import Outcome
 
 Floats = npt.NDArray[np.float64]
@@ -45,6 +52,29 @@ def subject_of(study: Study) -> Subject:
     return Subject(study.name, study.rates.year.home_currency, invented, titles, kinds)
 
 
+class Cheapest(NamedTuple):
+    """The alternative that costs least cash from a volume on, up to the next of these."""
+
+    volume: int
+    """First whole number [part/yr]."""
+    name: str
+
+
+def cheapest_by_volume(study: Study, low: int, high: int) -> tuple[Cheapest, ...]:
+    """Which of all alternatives is the cheapest, at every whole volume from `low` to `high`, on cash."""
+    plan, names = study.plan([VOLUME]), list(study.alternatives)
+    found: list[Cheapest] = []
+    for start in range(low, high + 1, BLOCK):
+        volumes = np.arange(start, min(start + BLOCK, high + 1))
+        column = plan.apply([sweep(volumes)])
+        totals = [np.broadcast_to(levelled_cash(column, name), (volumes.size, 1)) for name in names]
+        best = np.argmin(np.hstack(totals), axis=1)
+        for at in (0, *(np.flatnonzero(np.diff(best)) + 1)):
+            if not found or found[-1].name != names[best[at]]:
+                found.append(Cheapest(int(volumes[at]), names[best[at]]))
+    return tuple(found)
+
+
 class VolumeCurves(NamedTuple):
     """Cash cost of a part, once-costs spread over the horizon, over the yearly volume."""
 
@@ -57,6 +87,8 @@ class VolumeCurves(NamedTuple):
     second: str
     crossings: tuple[Crossing, ...]
     """Of `first` and `second`, the best ways to make and to buy."""
+    cheapest: tuple[Cheapest, ...]
+    """Of all alternatives, over the same volumes."""
     demand: float
     """[part/yr]"""
     band: tuple[float, float] | None
@@ -68,7 +100,9 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
     study = decision.study
     low, high = decision.crossing_range
     grid = np.unique(np.rint(np.geomspace(low, high, points)))
-    marks = [volume for found in decision.crossings for volume in (found.volume - 1, found.volume)]
+    cheapest = cheapest_by_volume(study, low, high)
+    turns = [found.volume for found in decision.crossings] + [found.volume for found in cheapest]
+    marks = [at for volume in turns for at in (volume - 1, volume)]
     demand = float(study.demand.per_year)
     volumes = np.unique([*grid, *(float(mark) for mark in marks if mark >= low), demand])
     column = study.with_inputs({VOLUME: sweep(volumes)})
@@ -83,6 +117,7 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
         first=decision.make.name,
         second=decision.buy.name,
         crossings=decision.crossings,
+        cheapest=cheapest,
         demand=demand,
         band=_band(study),
     )
@@ -182,30 +217,18 @@ class CashCurve(NamedTuple):
 
 def cash_over_months(study: Study, change: Payback) -> CashCurve:
     """The cumulative cash of a change, with and without the money in stock."""
-    with_stock = cumulative_saving(study, change.start, change.target).ravel()
-    before = stock_cash(study, change.start, with_stock.size)
-    after = stock_cash(study, change.target, with_stock.size)
-    saved = with_stock - np.cumsum(before - after)
+    saved = cumulative_saving(study, change.start, change.target).ravel()
+    flows = [cash_by_month(alternative_cost(study, name, "cash"), study) for name in change[:2]]
     return CashCurve(
         subject=subject_of(study),
         start=change.start,
         target=change.target,
-        months=np.arange(with_stock.size, dtype=np.float64),
+        months=np.arange(saved.size, dtype=np.float64),
         saved=saved,
-        with_stock=with_stock,
+        with_stock=np.cumsum(flows[0] - flows[1], axis=0).ravel(),
         back_month=_back_month(saved),
         deepest=float(saved.min()),
     )
-
-
-def stock_cash(study: Study, name: str, months: int) -> Floats:
-    """Money that an alternative puts into stock, less what comes back, by month [money]."""
-    cost = alternative_cost(study, name, "cash")
-    everything, apart = once_cash(cost, study), once_cash(cost, study, with_stock=False)
-    flows = np.zeros(months)
-    for month, amount in everything.items():
-        flows[month] = float(amount - apart.get(month, 0.0))
-    return flows
 
 
 def _back_month(saved: Floats) -> int | None:
@@ -220,6 +243,7 @@ class SwingBars(NamedTuple):
     """How far each input alone moves the advantage of making over buying, widest first."""
 
     subject: Subject
+    study: Study
     first: str
     second: str
     base: float
@@ -237,6 +261,7 @@ def ranked_swings(decision: Decision) -> SwingBars:
     least = 1e-9 * max(1.0, abs(base))
     return SwingBars(
         subject=subject_of(decision.study),
+        study=decision.study,
         first=decision.make.name,
         second=decision.buy.name,
         base=base,

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from costmodel.errors import InputError, Problem
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import (
     chip_thickness,
     cutting,
@@ -72,11 +72,23 @@ class Times(NamedTuple):
 TURNING = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff)
 
 
-def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> CutTime:
-    """Time one cut of a step on its machine with its tool.
+def cut_time(
+    step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number = 1.0
+) -> CutTime:
+    """Time one cut of a step on its machine with its tool; `time_factor` [-] stretches what is not yet measured.
 
-    Raises InputError where the cut needs a dimension that its tool does not state.
+    Raises InputError where the cut needs a dimension that its tool does not state, or where cut and tool do
+    not go together.
     """
+    try:
+        return _timed(step, cut, rates, material, time_factor)
+    except LimitError as error:
+        place = f"steps.{step.name}.cuts.{cut.name}"
+        expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
+        raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
+
+
+def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number) -> CutTime:
     machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
     motion = _motion(step, cut, tool, machine)
     times = _MINUTES[type(cut)](cut, motion)
@@ -86,8 +98,8 @@ def cut_time(step: MachineStep, cut: AnyCut, rates: Rates, material: str) -> Cut
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
-        in_cut=cut.count * times.in_cut,
-        minutes=cut.count * (times.in_cut + times.other + rapid),
+        in_cut=time_factor * cut.count * times.in_cut,
+        minutes=time_factor * cut.count * (times.in_cut + times.other + rapid),
         motion=motion,
         depth_of_cut=getattr(cut, "depth_of_cut", None),
         power=power,
@@ -210,7 +222,15 @@ def _turn(cut: kinds.Turn | kinds.Bore, motion: Motion) -> Times:
     return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number))
 
 
+def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:
+    """Across at one spindle speed: the one that the cut states."""
+    across = (cut.diameter - cut.inner_diameter) / 2.0
+    return Times(turning.turning_minutes(across, motion.feed, motion.spindle_speed))
+
+
 def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:
+    if cut.spindle_speed is not None:
+        return _at_stated_spindle_speed(cut, motion)
     return Times(
         turning.facing_minutes(
             cut.diameter, cut.inner_diameter, motion.feed, motion.cutting_speed, motion.max_spindle_speed
@@ -219,6 +239,8 @@ def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:
 
 
 def _part_off(cut: kinds.PartOff, motion: Motion) -> Times:
+    if cut.spindle_speed is not None:
+        return _at_stated_spindle_speed(cut, motion)
     return Times(
         turning.parting_minutes(
             cut.diameter, cut.inner_diameter, motion.feed, motion.cutting_speed, motion.max_spindle_speed
@@ -262,19 +284,17 @@ def _power(cut: AnyCut, motion: Motion, material: Material, tool: Tool) -> Numbe
 
 
 def _flags(cut: AnyCut, motion: Motion, power: Number | None, machine: Machine, tool: Tool) -> Iterator[str]:
-    """What the machine or the tool cannot do as stated."""
+    """What the machine or the tool cannot do as stated.
+
+    Facing and parting hold the greatest spindle speed near the centre by themselves.
+    """
+    held = isinstance(cut, kinds.TurnFace | kinds.PartOff) and cut.spindle_speed is None
     limits = (
-        ("spindle speed", motion.spindle_speed, machine.spindle_speed, "1/min"),
+        ("spindle speed", None if held else motion.spindle_speed, machine.spindle_speed, "1/min"),
         ("feed", motion.feed_speed, machine.max_feed, "mm/min"),
         ("power", power, machine.spindle_power, "kW"),
-        ("depth", getattr(cut, "depth", None), tool.reach, "mm"),
+        ("depth", None if isinstance(cut, TURNING) else getattr(cut, "depth", None), tool.reach, "mm"),
     )
     for word, wanted, limit, unit in limits:
-        if (
-            wanted is None
-            or limit is None
-            or (isinstance(cut, TURNING) and word in ("depth", "spindle speed"))
-        ):
-            continue
-        if np.any(wanted > limit):
+        if wanted is not None and limit is not None and np.any(wanted > limit):
             yield f"{word} {np.max(wanted):.4g} {unit} is above {np.min(limit):.4g} {unit}"

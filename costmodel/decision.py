@@ -8,12 +8,15 @@ from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
+from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, break_even_volumes
+from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
+from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
 from costmodel.uncertainty import Outcome, simulate
 from costmodel.units import Number
@@ -32,19 +35,6 @@ class BasisView(NamedTuple):
     def answer(self) -> Literal["make", "buy"]:
         """The cheaper side on this basis."""
         return "make" if self.make < self.buy else "buy"
-
-
-class MachineHours(NamedTuple):
-    """Hours a year that the made alternative needs of a machine, and those free [h/yr]."""
-
-    machine: str
-    needed: float
-    free: float
-
-    @property
-    def short(self) -> float:
-        """Hours missing [h/yr]; zero where they fit."""
-        return max(0.0, self.needed - self.free)
 
 
 class Verdict(NamedTuple):
@@ -69,6 +59,8 @@ class Decision:
     bases: tuple[BasisView, ...]
     capacity: tuple[MachineHours, ...]
     payback: Payback
+    returns: Returns
+    after_tax: AfterTax | None
     crossings: tuple[Crossing, ...]
     crossing_range: tuple[int, int]
     swings: tuple[Swing, ...]
@@ -107,6 +99,8 @@ def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
         bases=bases,
         capacity=capacity,
         payback=payback(study, comparison.current.name, make.name),
+        returns=returns(study, comparison.current.name, make.name),
+        after_tax=_after_tax(study, comparison.current.name, make.name),
         crossings=break_even_volumes(study, make.name, buy.name, low, high),
         crossing_range=(low, high),
         swings=swings(study, make.name, buy.name),
@@ -115,9 +109,28 @@ def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
     )
 
 
+def _after_tax(study: Study, start: str, target: str) -> AfterTax | None:
+    tax = study.finance.tax
+    return None if tax is None else after_tax(study, start, target, tax)
+
+
+def claim_on(study: Study, machine: str) -> Claim:
+    """What making this study's part saves a year over its best way to buy, and its hours of a machine.
+
+    The saving is cash over the horizon as equal yearly amounts [money/yr].
+    """
+    comparison = compare(study)
+    make, buy = _best(comparison, "make"), _best(comparison, "buy")
+    saving = levelled(comparison.worth[buy.name] - comparison.worth[make.name], study)
+    return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
+
+
 def _best(comparison: Comparison, kind: str) -> AlternativeCost:
     """The alternative of a kind whose cash over the horizon is worth least."""
     costs = [cost for cost in comparison.alternatives.values() if cost.kind == kind]
+    if not costs:
+        expected, remedy = f"an alternative to {kind}", f"Add one that states {kind}; a split alone is none."
+        raise InputError([Problem("study", "alternatives", "none", expected, remedy)])
     return min(costs, key=lambda cost: float(comparison.worth[cost.name]))
 
 
@@ -137,14 +150,6 @@ def levelled_per_part(study: Study, cost: AlternativeCost) -> Number:
     """Today's running cost and once-costs as equal yearly amounts, a part [money/part]."""
     paid_once = levelled(once_worth(cost, study, with_stock=False), study)
     return (cost.per_year() + paid_once) / study.demand.per_year
-
-
-def machine_hours(study: Study, cost: AlternativeCost) -> tuple[MachineHours, ...]:
-    """Hours needed against hours free, for every machine whose free hours the study states."""
-    return tuple(
-        MachineHours(name, float(cost.machine_hours(name)), float(hours.free_hours))
-        for name, hours in study.capacity.items()
-    )
 
 
 def judge(

@@ -11,8 +11,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.formulas import sensitivity_indices
 from costmodel.draws import REPLICATES
+from costmodel.formulas import sensitivity_indices
+from costmodel.maturity import uncertain_inputs
 from costmodel.uncertainty import Estimate, Sample
 
 Floats = npt.NDArray[np.float64]
@@ -57,7 +58,7 @@ def value_of_information(drawn: Sample) -> Information:
     gaps = drawn.worth - drawn.worth[cheapest]
     everything = drawn.estimate(-gaps.min(axis=0))
     found = []
-    for address, spread in drawn.study.uncertainty.items():
+    for address, spread in uncertain_inputs(drawn.study).items():
         value, changes = _worth_of(drawn.input(address), gaps)
         found.append(Worth(address, spread.status, spread.owner, value, changes))
     ranked = sorted(found, key=lambda worth: (-worth.value.value, -worth.changes))
@@ -67,7 +68,8 @@ def value_of_information(drawn: Sample) -> Information:
 def _worth_of(values: Floats, gaps: Floats) -> tuple[Estimate, float]:
     sets = REPLICATES
     by_set = [
-        _saving(one, gap) for one, gap in zip(np.split(values, sets), np.split(gaps, sets, axis=1), strict=True)
+        _saving(one, gap)
+        for one, gap in zip(np.split(values, sets), np.split(gaps, sets, axis=1), strict=True)
     ]
     saving, changes = _saving(values, gaps)
     return Estimate(saving, float(sensitivity_indices.standard_error([s for s, _ in by_set]))), changes

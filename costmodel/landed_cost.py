@@ -12,17 +12,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, in_force, total
+from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment
-from costmodel.records.quote import Quote
+from costmodel.records.quote import FOUND_AT, Quote
 from costmodel.records.rates import Duty, EntryFee, Freight, Rates
 from costmodel.units import Number
-
-FOUND_AT = {
-    "receipt": "rejected_at_receipt",
-    "assembly": "rejected_at_assembly",
-    "field": "rejected_in_field",
-}
 
 
 @dataclass(frozen=True)
@@ -71,7 +65,7 @@ def landed_cost(
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
     lines += _payment_lines(quote, order, interest)
-    lines += tuple(_fault_lines(quote, rates, order, lines, bought))  # whole before it joins what it sums
+    lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
     lines += _once_lines(quote, exchange)
     return LandedCost(
@@ -186,17 +180,22 @@ def _payment_lines(quote: Quote, order: Consignment, interest: Number) -> Iterat
 
 
 def _fault_lines(
-    quote: Quote, rates: Rates, order: Consignment, lines: list[Line], bought: Number
+    quote: Quote, rates: Rates, order: Consignment, lines: tuple[Line, ...], bought: Number
 ) -> Iterator[Line]:
-    """What a fault costs where it is found, and the parts bought in its place less what is credited."""
+    """What a fault costs where it is found, and the parts bought in its place less what is credited.
+
+    A duty that starts or ends later is paid on those parts too, in its own months.
+    """
     for place, field in FOUND_AT.items():
         share = getattr(quote, field)
         yield Line("quality", f"found at {place}", "part", "cash", bought * share * rates.faults[place].cost)
-    a_part = total(
-        line.amount for line in lines if line.level == "part" and line.mark == "cash" and in_force(line)
-    )
-    replaced = (bought - 1.0) * (a_part - quote.credited * order.price)
-    yield Line("quality", "rejected parts", "part", "cash", replaced, quote.series)
+    a_part = [line for line in lines if line.level == "part" and line.mark == "cash"]
+    credit = Line("quality", "rejected parts", "part", "cash", -quote.credited * order.price, quote.series)
+    for first, last in dict.fromkeys((line.first_month, line.last_month) for line in [credit, *a_part]):
+        paid = total(
+            line.amount for line in [credit, *a_part] if (line.first_month, line.last_month) == (first, last)
+        )
+        yield credit._replace(amount=(bought - 1.0) * paid, first_month=first, last_month=last)
 
 
 def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:

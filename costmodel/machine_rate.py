@@ -57,11 +57,11 @@ def terms_on(
     """The terms that count on a rate basis [money/h].
 
     practical, budgeted: full, over those hours. cash: what the decision moves. displaced: cash and what an
-    hour of other work would have earned, `contribution` [money/h].
+    hour of other work would have earned, `contribution` [money/h]; no cash of this decision, so allocated.
     """
     if basis in ("practical", "budgeted"):
         return rate_terms(machine, rates, "budgeted" if basis == "budgeted" else "practical")
     cash = tuple(term for term in rate_terms(machine, rates) if term.mark == "cash")
     if basis == "cash":
         return cash
-    return (*cash, RateTerm("displaced work", "cash", contribution, None, ""))
+    return (*cash, RateTerm("displaced work", "allocated", contribution, None, ""))

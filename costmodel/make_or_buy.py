@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.cost_lines import VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.study import Alternative, RateBasis, Study
-from costmodel.supply import DAYS_PER_YEAR, STOCK, LeadTime, Stock, stock_lines, stock_of
+from costmodel.supply import DAYS_PER_YEAR, STOCK, TIED_UP, LeadTime, Stock, stock_lines, stock_of
 from costmodel.units import Number
 
 MONTHS_PER_YEAR = 12
@@ -37,6 +38,7 @@ class AlternativeCost:
     title: str
     kind: Kind
     current: bool
+    ramp: tuple[float, ...]
     per_year_parts: Number
     portions: tuple[Portion, ...]
     flags: tuple[Flag, ...]
@@ -79,7 +81,19 @@ class AlternativeCost:
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
-    """Cost one alternative of a study, on its rate basis or another; a split costs each share at its volume."""
+    """Cost one alternative of a study, on its rate basis or another; a split costs each share at its volume.
+
+    Raises InputError where the inputs together leave the range in which a formula holds.
+    """
+    try:
+        return _alternative_cost(study, name, basis)
+    except LimitError as error:
+        found, expected = f"{error.name} {error.value}", f"{error.name} {error.expected}"
+        remedy = "Correct the input that it comes from."
+        raise InputError([Problem("study", f"alternatives.{name}", found, expected, remedy)]) from error
+
+
+def _alternative_cost(study: Study, name: str, basis: RateBasis | None) -> AlternativeCost:
     alternative = study.alternatives[name]
     chosen = basis or study.finance.basis
     if alternative.shares:
@@ -94,6 +108,7 @@ def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) ->
         title=alternative.title,
         kind="split" if alternative.shares else "make" if alternative.make else "buy",
         current=alternative.current,
+        ramp=alternative.ramp,
         per_year_parts=study.demand.per_year,
         portions=portions,
         flags=(
@@ -170,14 +185,23 @@ def _with_stock(
     )
     lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
     if alternative.current:
-        lines = tuple(_already_paid(line) for line in lines)
+        lines = tuple(kept for line in lines for kept in _already_there(line, alternative.use_up))
     return Portion(share, replace(sheet, lines=lines), stock)
 
 
-def _already_paid(line: Line) -> Line:
-    if line.level == "once" and line.step != STOCK:
-        return line._replace(amount=0.0, note=f"{line.note} paid already: counts nothing".strip())
-    return line
+def _already_there(line: Line, use_up: int) -> Iterator[Line]:
+    """What was paid for the way of today is past; the money in its stock goes on being put back, month by month.
+
+    Another way saves that, in the months in which the old stock is used up. What today's equipment fetches at the
+    end is still to come.
+    """
+    if line.level == "once" and line.step != STOCK and line.first_month != ALWAYS:
+        yield line._replace(amount=0.0, note=f"{line.note} paid already: counts nothing".strip())
+    elif line.element == TIED_UP:
+        for month in range(1, use_up + 1):
+            yield line._replace(amount=line.amount / use_up, element="stock kept up", first_month=month)
+    else:
+        yield line
 
 
 class CashGroup(NamedTuple):
@@ -215,10 +239,17 @@ def once_cash(cost: AlternativeCost, study: Study, with_stock: bool = True) -> d
     return months
 
 
-def _yearly_growth(group: CashGroup, study: Study) -> Number:
+def _growth(group: CashGroup, study: Study) -> Number:
+    """Change a month of a group's cash [fraction]: its prices and its volume, in the terms of the study's money."""
     prices = study.rates.indices[group.series].yearly_change if group.series else 0.0
     volume = study.demand.growth if group.grows_with_volume else 0.0
-    return (1.0 + prices) * (1.0 + volume) - 1.0
+    yearly = (1.0 + prices) * (1.0 + volume) / (1.0 + inflation(study)) - 1.0
+    return annuity.periodic_rate(yearly, MONTHS_PER_YEAR)
+
+
+def inflation(study: Study) -> Number:
+    """What takes nominal money to the terms of the study's discount rate [fraction a year]: zero if nominal."""
+    return study.finance.inflation if study.finance.money == "real" else 0.0
 
 
 def monthly_interest(study: Study) -> Number:
@@ -228,27 +259,46 @@ def monthly_interest(study: Study) -> Number:
 
 def once_worth(cost: AlternativeCost, study: Study, with_stock: bool = True) -> Number:
     """Worth today of what is paid once, less what comes back at the end [money]; stock money in it or not."""
-    interest = monthly_interest(study)
+    interest = (1.0 + monthly_interest(study)) * (1.0 + _monthly_inflation(study)) - 1.0
     return total(
         amount * month_weights.level_weight(interest, month, month)
         for month, amount in once_cash(cost, study, with_stock).items()
     )
 
 
+def _monthly_inflation(study: Study) -> Number:
+    return annuity.periodic_rate(inflation(study), MONTHS_PER_YEAR)
+
+
 def present_worth(cost: AlternativeCost, study: Study) -> Number:
     """Worth today of the cash an alternative costs over the horizon [money]; allocated lines have no part in it."""
-    interest = monthly_interest(study)
-    return once_worth(cost, study) + total(
-        group.per_year
-        / MONTHS_PER_YEAR
-        * month_weights.growing_weight(
-            interest,
-            annuity.periodic_rate(_yearly_growth(group, study), MONTHS_PER_YEAR),
-            group.first_month,
-            group.last_month,
-        )
-        for group in cash_groups(cost, study)
-    )
+    groups = cash_groups(cost, study)
+    running = total(_group_worth(group, study) for group in groups)
+    if cost.ramp:
+        before = cash_groups(alternative_cost(study, current_name(study)), study)
+        missing = [1.0 - share for share in cost.ramp]
+        running = running + total(_group_worth(group, study, missing) for group in before)
+        running = running - total(_group_worth(group, study, missing) for group in groups)
+    return once_worth(cost, study) + running
+
+
+def _group_worth(group: CashGroup, study: Study, shares: Sequence[float] | None = None) -> Number:
+    """Worth today of a group of running cash [money], of all its months or of a share of the first ones."""
+    interest, growth = monthly_interest(study), _growth(group, study)
+    monthly = group.per_year / MONTHS_PER_YEAR
+    if shares is None:
+        weight = month_weights.growing_weight(interest, growth, group.first_month, group.last_month)
+        return monthly * weight
+    last = int(np.minimum(len(shares), group.last_month))
+    if group.first_month > last:
+        return 0.0
+    pattern = shares[group.first_month - 1 : last]
+    return monthly * month_weights.horner_weight(interest, group.first_month, last, growth, pattern=pattern)
+
+
+def current_name(study: Study) -> str:
+    """The name of the way it is done today."""
+    return next(name for name, alternative in study.alternatives.items() if alternative.current)
 
 
 def levelled(worth: Number, study: Study) -> Number:
@@ -258,20 +308,35 @@ def levelled(worth: Number, study: Study) -> Number:
 
 
 def cash_by_month(cost: AlternativeCost, study: Study, with_stock: bool = True) -> npt.NDArray[np.float64]:
-    """Cash an alternative costs in month 0 to the horizon [money], months first, the draws behind."""
-    months = study.finance.horizon
+    """Cash an alternative costs in month 0 to the horizon [money], months first, the draws behind.
+
+    In the terms of the study's money; in the months of a ramp the way of today carries what is missing.
+    """
+    months = range(study.finance.horizon + 1)
+    deflation = 1.0 + _monthly_inflation(study)
     once = once_cash(cost, study, with_stock)
-    groups = cash_groups(cost, study)
-    growth = [annuity.periodic_rate(_yearly_growth(group, study), MONTHS_PER_YEAR) for group in groups]
-    flows: list[Number] = []
-    for month in range(months + 1):
-        running = total(
+    shares = dict(enumerate(cost.ramp, start=1))
+    running = _running_by_month(cost, study)
+    today = _running_by_month(alternative_cost(study, current_name(study)), study) if cost.ramp else running
+    flows = [
+        shares.get(month, 1.0) * running[month]
+        + (1.0 - shares.get(month, 1.0)) * today[month]
+        + once.get(month, 0.0) / deflation**month
+        for month in months
+    ]
+    return np.stack(np.broadcast_arrays(*flows))
+
+
+def _running_by_month(cost: AlternativeCost, study: Study) -> list[Number]:
+    groups = [(group, _growth(group, study)) for group in cash_groups(cost, study)]
+    return [
+        total(
             group.per_year / MONTHS_PER_YEAR * (1.0 + rate) ** month
-            for group, rate in zip(groups, growth, strict=True)
+            for group, rate in groups
             if group.first_month <= month <= group.last_month
         )
-        flows.append(running + once.get(month, 0.0))
-    return np.stack(np.broadcast_arrays(*flows))
+        for month in range(study.finance.horizon + 1)
+    ]
 
 
 class Comparison(NamedTuple):

@@ -11,8 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from costmodel.cost_lines import ALWAYS, Clock, CostSheet, Flag, Level, Line, Mark, Rhythm, total
 from costmodel.cut_time import CutTime, cut_time
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import blanks, lot_charges, rate_bases, yields
 from costmodel.machine_rate import RateTerm, terms_on
 from costmodel.records.part import Blank, Part
@@ -55,6 +58,7 @@ class Setting:
     basis: RateBasis
     contributions: Mapping[str, Number]
     parts_in: Mapping[str, Number]
+    time_factor: Number
 
 
 def part_cost(
@@ -76,7 +80,9 @@ def part_cost(
     stages = [BLANK, *route.steps]
     stage_yields = [1.0, *(step_yield(step, rates) for step in route.steps.values())]
     parts_in = dict(zip(stages, yields.parts_into_stages(stage_yields), strict=True))
-    setting = Setting(rates, part.blank.material, lot, basis, contributions or {}, parts_in)
+    setting = Setting(
+        rates, part.blank.material, lot, basis, contributions or {}, parts_in, route.time_factor
+    )
     costs = {BLANK: StepCost(blank_lines(part.blank, rates))}
     costs |= {name: _step_cost(step, setting) for name, step in route.steps.items()}
     loads = {n: 1.0 / s.parts_per_load for n, s in route.steps.items() if isinstance(s, MachineStep)}
@@ -123,9 +129,16 @@ def blank_mass(blank: Blank, rates: Rates) -> Number:
 
 
 def blank_lines(blank: Blank, rates: Rates) -> tuple[Line, ...]:
-    """Material, its cutting to length, and what the chips bring."""
+    """Material, its cutting to length, and what the chips bring.
+
+    Raises InputError where the finished part is heavier than its blank.
+    """
     stock = rates.materials[blank.material]
     mass = blank_mass(blank, rates)
+    if np.any(blank.finished_mass > mass):
+        expected = f"at most {np.min(mass):.4g} kg, the mass of the blank"
+        found, remedy = f"{np.max(blank.finished_mass):.4g} kg", "Correct it or the size of the blank."
+        raise InputError([Problem("part", "blank.finished_mass", found, expected, remedy)])
     return (
         Line(BLANK, "material", "part", "cash", mass * stock.price, stock.series),
         Line(BLANK, "sawing", "part", "cash", blank.saw, stock.series),
@@ -157,17 +170,20 @@ def _item_lines(step: Step) -> list[Line]:
 
 def _machine_step(step: MachineStep, setting: Setting) -> StepCost:
     machine = setting.rates.machines[step.machine]
-    cuts = tuple(cut_time(step, cut, setting.rates, setting.material) for cut in step.cuts.values())
+    cuts = tuple(
+        cut_time(step, cut, setting.rates, setting.material, setting.time_factor)
+        for cut in step.cuts.values()
+    )
     tools = tool_uses(step, cuts, setting.rates)
     terms = terms_on(setting.basis, machine, setting.rates, setting.contributions.get(step.machine, 0.0))
     grade = setting.rates.labour[step.operator or machine.operator]
     lines: list[Line] = []
     clocks: list[Clock] = []
-    for level, minutes in _machine_minutes(step, cuts, tools, setting.rates).items():
+    for level, minutes in _machine_minutes(step, cuts, tools, setting).items():
         element = "set-up" if level == "lot" else "machine"
         lines += _rate_lines(step.name, element, level, minutes, terms)
         clocks.append(Clock(step.name, "machine", step.machine, level, minutes * _lost(level, step, setting)))
-    for level, minutes in _hands_minutes(step, cuts, tools, setting.rates).items():
+    for level, minutes in _hands_minutes(step, cuts, tools, setting).items():
         element = "set-up" if level == "lot" else "labour"
         lines.append(_labour_line(step.name, element, level, minutes, grade))
         clocks.append(Clock(step.name, "hands-on", grade.name, level, minutes * _lost(level, step, setting)))
@@ -188,13 +204,13 @@ def _tool_lines(step: MachineStep, tools: tuple[ToolUse, ...], rates: Rates) -> 
 
 
 def _machine_minutes(
-    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], rates: Rates
+    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], setting: Setting
 ) -> dict[Level, Number]:
     """Machine minutes by level: cuts a part, changes and moves a load, set-up a lot."""
-    machine = rates.machines[step.machine]
+    machine = setting.rates.machines[step.machine]
     a_part = total(cut.minutes for cut in cuts) + total(tool.change_minutes_per_part for tool in tools)
     a_load = (
-        (step.programme or 0.0)
+        setting.time_factor * (step.programme or 0.0)
         + _tool_changes(step) * machine.tool_change
         + step.index_moves * machine.index_time
         + step.probing
@@ -210,13 +226,13 @@ def _tool_changes(step: MachineStep) -> int:
 
 
 def _hands_minutes(
-    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], rates: Rates
+    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], setting: Setting
 ) -> dict[Level, Number]:
     """Hands-on minutes by level: inspection and standing by a part, loading a load, set-up a lot.
 
     Standing by is a share of the time the machine runs by itself; loading inside the cycle is hands already.
     """
-    machine = _machine_minutes(step, cuts, tools, rates)
+    machine = _machine_minutes(step, cuts, tools, setting)
     changes = total(tool.change_minutes_per_part for tool in tools)
     loading = step.hands_on if step.loading == "inside" else 0.0
     return {
@@ -277,7 +293,8 @@ def _outside_lines(step: OutsideStep, setting: Setting) -> tuple[Line, ...]:
     """The processor's price a part, and by lot what its minimum adds and the way there and back costs."""
     processor = setting.rates.processors[step.processor]
     sent = setting.lot * setting.parts_in[step.name]
-    minimum = lot_charges.minimum_top_up(sent, processor.price, processor.lot_minimum)
+    charged = sent if step.charged_rejects else sent * processor.process_yield
+    minimum = lot_charges.minimum_top_up(charged, processor.price, processor.lot_minimum)
     return (
         Line(step.name, "outside", "part", "cash", processor.price, processor.series, note=processor.name),
         Line(step.name, "outside", "lot", "cash", minimum, processor.series, note="lot minimum"),
@@ -341,7 +358,7 @@ def _not_charged(name: str, route: Route, cost: StepCost, series: str, mark: Mar
     return total(
         line.amount
         for line in cost.lines
-        if line.level == "part" and line.mark == mark and line.series == series
+        if line.level == "part" and line.element == "outside" and (line.mark, line.series) == (mark, series)
     )
 
 

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from costmodel.cost_lines import Flag
-from costmodel.records.address import field_quantity
+from costmodel.maturity import maturity_spreads
+from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
-from costmodel.records.fields import Sourced
+from costmodel.records.fields import Sourced, Vouched
 from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import used_rows
 from costmodel.units import Number
 
 
 class Assumption(NamedTuple):
-    """One row: where it stands, its main number, its range, and who vouches for it."""
+    """One row: what it vouches for, its main number and range where it has one, and who stands for it.
+
+    ``address`` names one input, or a record whose numbers all rest on this row.
+    """
 
     address: str
     value: Number | None
@@ -29,9 +35,12 @@ class Assumption(NamedTuple):
 
 
 def register(study: Study) -> tuple[Assumption, ...]:
-    """Every rates row that the study's routes and offers use, its offers, and its uncertain inputs."""
-    currency = study.rates.year.home_currency
-    rows = [_row(address, row, currency) for address, row in used_rows(study)]
+    """Every row on which the study rests: rates rows and offers in use, what part and study state, ranges.
+
+    Each number that the model uses belongs to one of them, the one with the longest address: see `row_of`.
+    """
+    stated = [_stated(address, record) for address, record in _vouched(study)]
+    rows = [_row(address, row, study) for address, row in used_rows(study)]
     offers = [
         Assumption(
             joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
@@ -39,22 +48,58 @@ def register(study: Study) -> tuple[Assumption, ...]:
         for name, quote in study.quotes.items()
         if name in {alternative.buy for alternative in study.alternatives.values()}
     ]
-    ranges = [
-        Assumption(
-            name, spread.likely, "", spread.low, spread.high, spread.status, spread.source, None, spread.owner
-        )
-        for name, spread in study.uncertainty.items()
-        if spread.origin == "study"
-    ]
-    return (*rows, *offers, *ranges)
+    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
+    ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
+    return (*stated, *rows, *offers, *ranges)
 
 
-def _row(address: str, row: Sourced, currency: str) -> Assumption:
-    spec = field_quantity(type(row), row.headline)
+def row_of(rows: Iterable[Assumption], address: str) -> Assumption | None:
+    """The row on which the input at an address rests: the one with the longest address that contains it."""
+    path = tokens(address)
+    holding = [row for row in rows if path[: len(tokens(row.address))] == tokens(row.address)]
+    return max(holding, key=lambda row: len(tokens(row.address)), default=None)
+
+
+def _vouched(study: Study) -> Iterator[tuple[str, Vouched]]:
+    yield "demand", study.demand
+    yield "finance", study.finance
+    yield from ((joined("capacity", name), hours) for name, hours in study.capacity.items())
+    made = {alternative.make for alternative in study.alternatives.values() if alternative.make}
+    if made:
+        yield "part.blank", study.part.blank
+    yield from (
+        (joined("part", "routes", name), study.part.routes[name])
+        for name in study.part.routes
+        if name in made
+    )
+
+
+def _stated(address: str, record: Vouched) -> Assumption:
+    return Assumption(address, None, "", None, None, record.status, record.source, None, record.owner)
+
+
+def _range(study: Study, spread: Uncertain) -> Assumption:
+    home = study.rates.year.home_currency
+    low = spread.low if spread.low is not None else spread.p10
+    high = spread.high if spread.high is not None else spread.p90
     return Assumption(
-        address=f"{address}.{row.headline}",
+        address=spread.name,
+        value=value_at(study, spread.name),
+        unit=unit_at(study, spread.name, home),
+        low=low,
+        high=high,
+        status=spread.status,
+        source=spread.source,
+        as_of=None,
+        owner=spread.owner,
+    )
+
+
+def _row(address: str, row: Sourced, study: Study) -> Assumption:
+    return Assumption(
+        address=address,
         value=getattr(row, row.headline),
-        unit="" if spec is None else spec.shown(currency),
+        unit=unit_at(study, f"{address}.{row.headline}", study.rates.year.home_currency),
         low=getattr(row, "low", None),
         high=getattr(row, "high", None),
         status=row.status,

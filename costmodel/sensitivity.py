@@ -8,11 +8,13 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import alternative_cost, present_worth
+from costmodel.maturity import uncertain_inputs
 from costmodel.records.address import unit_at, value_at
+from costmodel.records.fields import Status
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
-from costmodel.spreads import quantile
 from costmodel.units import Number
 
 POINTS = 65
@@ -40,6 +42,8 @@ class Swing(NamedTuple):
     """Whether the cheaper alternative changes within low to high."""
     switching: float | None
     """Value at which both cost the same [unit]; None where there is none in the whole range."""
+    status: Status
+    owner: str
 
     @property
     def width(self) -> float:
@@ -63,14 +67,17 @@ def advantage(study: Study, first: str, second: str) -> Number:
 
 def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
     """One-at-a-time swings of every uncertain input, each over its own range, widest first."""
-    spreads = list(study.uncertainty.values())
+    uncertain = uncertain_inputs(study)
+    spreads = list(uncertain.values())
     if not spreads:
         return ()
     scans = [_scan(study, spread) for spread in spreads]
     ends = [np.array([float(quantile(study, spread, share)) for share in (0.1, 0.9)]) for spread in spreads]
-    base, found = one_at_a_time(
-        study, first, second, {s.name: np.concatenate(both) for s, both in zip(spreads, zip(ends, scans, strict=True), strict=True)}
-    )
+    values = {
+        spread.name: np.concatenate([end, scan])
+        for spread, end, scan in zip(spreads, ends, scans, strict=True)
+    }
+    base, found = one_at_a_time(study, first, second, values)
     curves = {name: values[2:] for name, values in found.items()}
     switching = _switching(study, first, second, dict(zip(found, scans, strict=True)), curves)
     home = study.rates.year.home_currency
@@ -85,8 +92,10 @@ def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
             advantage_high=float(found[name][1]),
             flips=bool(np.any(np.sign(found[name][:2]) != np.sign(base))),
             switching=switching[name],
+            status=spread.status,
+            owner=spread.owner,
         )
-        for name, (low, high) in zip(found, ends, strict=True)
+        for (name, spread), (low, high) in zip(uncertain.items(), ends, strict=True)
     ]
     return tuple(sorted(result, key=lambda swing: -swing.width))
 

@@ -12,6 +12,7 @@ from costmodel.units import Number
 DAYS_PER_WEEK = 7.0
 DAYS_PER_YEAR = 365.0
 STOCK = "stock"
+TIED_UP = "stock tied up"
 
 
 class LeadTime(NamedTuple):
@@ -84,6 +85,6 @@ def stock_lines(stock: Stock, demand: Demand, finance: Finance) -> tuple[Line, .
         Line(STOCK, "stock interest", "year", "allocated", stock.shelf_value * finance.discount_rate),
         Line(STOCK, "stock storage", "year", "cash", stock.shelf_value * storage),
         Line(STOCK, "shortage", "year", "cash", stock.short_per_year * demand.shortage_cost),
-        Line(STOCK, "stock tied up", "once", "cash", tied_up, first_month=0),
+        Line(STOCK, TIED_UP, "once", "cash", tied_up, first_month=0),
         Line(STOCK, "stock released", "once", "cash", -tied_up, first_month=ALWAYS),
     )

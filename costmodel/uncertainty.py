@@ -13,11 +13,11 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.chunks import Model, run_all
 from costmodel.draws import REPLICATES, Drawing, Method, drawing
-from costmodel.formulas import sensitivity_indices
 from costmodel.evaluation import evaluate
+from costmodel.formulas import sensitivity_indices
 from costmodel.records.study import Study
+from costmodel.tape.chunks import Model, run_all
 
 CHUNK = 16384
 Draws = npt.NDArray[np.float64]
@@ -150,9 +150,7 @@ def outcome(drawn: Sample, first: str, second: str) -> Outcome:
         draws=gap.size,
         method=drawn.method,
         per_part={name: points(row) for name, row in zip(names, drawn.per_part, strict=True)},
-        mean_per_part={
-            name: drawn.estimate(row) for name, row in zip(names, drawn.per_part, strict=True)
-        },
+        mean_per_part={name: drawn.estimate(row) for name, row in zip(names, drawn.per_part, strict=True)},
         cheapest={
             name: drawn.estimate((row == least).astype(np.float64))
             for name, row in zip(names, drawn.worth, strict=True)
@@ -170,5 +168,3 @@ def points(values: Draws) -> Points:
     """Values at 10, 50 and 90 %."""
     low, middle, high = np.quantile(values, (0.1, 0.5, 0.9))
     return float(low), float(middle), float(high)
-
-

@@ -184,7 +184,11 @@ def quantity(text: str, canonical: str, home_currency: str) -> float:
     if not unit:
         shown = shown_unit(canonical, home_currency or MONEY)
         raise UnitError(f"a quantity in {shown}", f'Add the unit, as in "{match.group(1)} {shown}".')
-    return number * factor(_home_money(unit, canonical, home_currency), canonical)
+    try:
+        return number * factor(_home_money(unit, canonical, home_currency), canonical)
+    except UnitError as error:
+        words = (shown_unit(text, home_currency or MONEY) for text in (error.expected, error.remedy))
+        raise UnitError(*words) from error
 
 
 def _share(unit: str) -> float:

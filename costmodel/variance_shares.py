@@ -6,16 +6,18 @@ that move together the share is that of what an input does by itself, beside the
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.chunks import run_all
 from costmodel.draws import REPLICATES, Drawing, Method, drawing
+from costmodel.draws.spreads import Sampler
 from costmodel.formulas.sensitivity_indices import first_order_index, standard_error, total_index
 from costmodel.records.study import Study
 from costmodel.sensitivity import advantage
+from costmodel.tape.chunks import run_all
 from costmodel.uncertainty import CHUNK, Estimate
 
 Floats = npt.NDArray[np.float64]
@@ -42,7 +44,17 @@ class Exchanged(NamedTuple):
         """Draws of all runs together."""
         return self.first.draws * (2 + len(self.first.keys))
 
-    def blocks(self, size: int) -> Any:
+    @property
+    def keys(self) -> Sequence[str]:
+        """One for each row of draws."""
+        return self.first.keys
+
+    @property
+    def samplers(self) -> Sequence[Sampler]:
+        """What turns chances into an input, one for each."""
+        return self.first.samplers
+
+    def blocks(self, size: int) -> Iterator[slice]:
         """All draws in runs of at most a size."""
         for start in range(0, self.draws, size):
             yield slice(start, min(start + size, self.draws))
@@ -62,10 +74,6 @@ class Exchanged(NamedTuple):
                 self.second.fill(own, one, place[one])
         return self.first.turned(rows)
 
-    addresses = property(lambda self: self.first.addresses)
-    keys = property(lambda self: self.first.keys)
-    samplers = property(lambda self: self.first.samplers)
-
 
 def variance_shares(
     study: Study, first: str, second: str, *, draws: int = 2048, seed: int = 1, method: Method = "sobol"
@@ -74,9 +82,7 @@ def variance_shares(
 
     The model runs on `draws` times the number of inputs and two. Raises LimitError where nothing varies.
     """
-    how = Exchanged(
-        drawing(study, draws, seed, method), drawing(study, draws, seed, method, second=True)
-    )
+    how = Exchanged(drawing(study, draws, seed, method), drawing(study, draws, seed, method, second=True))
     plan = study.plan(how.first.addresses)
     result = np.empty(how.draws)
     run_all(lambda rows: [advantage(plan.apply(rows), first, second)], how, [result], chunk=CHUNK)

@@ -52,7 +52,9 @@ def verdict_map(
     worth = np.empty((len(chosen), grid.shape[1]))
     for start in range(0, grid.shape[1], BLOCK):
         some = slice(start, start + BLOCK)
-        for row, cost in zip(worth, evaluate(plan.apply([each.copy() for each in grid[:, some]]), chosen), strict=True):
+        for row, cost in zip(
+            worth, evaluate(plan.apply([each.copy() for each in grid[:, some]]), chosen), strict=True
+        ):
             row[some] = cost.worth
     shape = down.size, across.size
     ordered = np.sort(worth, axis=0)

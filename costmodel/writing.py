@@ -35,6 +35,8 @@ def _unwritable(target: Path, error: OSError) -> Problem:
             target.name, "file", str(target), f"a folder {folder} that exists", "Make it or name another."
         )
     if target.is_dir():
-        return Problem(target.name, "file", str(target), "the name of a file", "This is a folder: add a name.")
+        return Problem(
+            target.name, "file", str(target), "the name of a file", "This is a folder: add a name."
+        )
     reason = (error.strerror or type(error).__name__).lower()
     return Problem(target.name, "file", str(target), f"a place to write ({reason})", "Name another with -o.")

@@ -116,3 +116,4 @@ def test_a_fee_leaves_its_minimum_and_meets_its_maximum_at_the_breakpoints(
 def test_only_a_ship_pays_for_the_harbour() -> None:
     assert harbour_fee(4000.0, 0.00125) == pytest.approx(5.0)
     assert [harbour_fee(4000.0, 0.00125, mode=mode) for mode in ("air", "road", "rail")] == [0.0] * 3
+    assert harbour_fee(0.0, 0.00125, mode="air") == 0.0

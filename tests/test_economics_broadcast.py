@@ -51,6 +51,18 @@ OTHER_SHAPES = {
     "sensitivity_indices.first_order_index",  # reduces the draws
     "sensitivity_indices.total_index",
 }
+ROUGHER = {"quantiles.pert_quantile": 1e-7}
+"""Formulas with a convention that is exact for arrays of parameters and a table for floats."""
+JUST = 0.01
+TIED = {
+    ("material.material_cost", "mass"),
+    ("material.removed_volume", "blank_volume"),
+    ("material.chip_share", "blank_volume"),
+    ("blanks.tube_volume", "outer_diameter"),
+    ("spoilage.job_cost_with_spoilage", "units"),
+    ("break_even.step_break_even", "range_ends"),
+}
+"""Parameters that another one keeps further from their limit."""
 DRAWS = 5
 FRACTIONS, NUMBERS = (0.55, 0.9), (2.0, 5.0)
 RANGES = {
@@ -200,7 +212,7 @@ def test_only_the_formulas_named_here_take_other_shapes() -> None:
 
 @pytest.mark.parametrize("name", BROADCASTING)
 def test_an_array_equals_a_stack_of_floats(name: str) -> None:
-    formula = BROADCASTING[name]
+    formula, tolerance = BROADCASTING[name], ROUGHER.get(name, 1e-12)
     given = arguments(formula)
     for convention in choices(formula):
         together = leaves(formula(**given, **convention))
@@ -208,7 +220,7 @@ def test_an_array_equals_a_stack_of_floats(name: str) -> None:
             single = leaves(formula(**at(given, draw), **convention))
             assert all(isinstance(leaf, float) for leaf in single), f"{name} {convention}: {single}"
             row = [np.broadcast_to(leaf, (DRAWS,))[draw] for leaf in together]
-            assert row == pytest.approx(single, rel=1e-12, abs=1e-12), f"{name} {convention}"
+            assert row == pytest.approx(single, rel=tolerance, abs=tolerance), f"{name} {convention}"
 
 
 @pytest.mark.parametrize("name", BROADCASTING)
@@ -256,12 +268,13 @@ def test_what_is_no_number_is_refused(name: str, parameter: str) -> None:
 
 
 def outside_and_edges(text: str) -> tuple[list[float], list[float]]:
-    """Values just outside the stated limits, and limits that are themselves allowed."""
+    """Values outside the stated limits, and the outermost that are allowed."""
     outside, edges = [], []
     signed = re.sub(r"\s+", " ", text)
     if match := re.search(r"(?:(?<!-)> |above )(-?\d[\d.]*\d|-?\d)(?![\d/])", signed):
         limit = float(match[1])
         outside += [limit, limit - 0.25]
+        edges.append(limit + JUST)
     if match := re.search(r">= (-?\d+)", signed):
         outside.append(float(match[1]) - 0.25)
         edges.append(float(match[1]))
@@ -273,6 +286,7 @@ def outside_and_edges(text: str) -> tuple[list[float], list[float]]:
         edges.append(float(match[1]))
     if match := re.search(r"below (\d+)\b(?! %)", signed):
         outside += [float(match[1]), float(match[1]) + 0.25]
+        edges.append(float(match[1]) - JUST)
     if re.search(r"\[fraction\](?!, (>|above|any|no))", signed) and not outside:
         outside, edges = [-0.25, 1.25], [0.0, 1.0]
     if re.search(r"\[fraction\], below 1", signed):
@@ -304,7 +318,7 @@ def test_a_stated_limit_holds(name: str, parameter: str) -> None:
         inside = given[parameter][1] if isinstance(given[parameter], list) else given[parameter]
         with pytest.raises(LimitError):
             formula(**with_value(given, parameter, np.array([inside, value, inside])))
-    for value in edges:
+    for value in edges if (name, parameter) not in TIED else ():
         formula(**with_value(given, parameter, value))
 
 

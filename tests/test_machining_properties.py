@@ -43,6 +43,9 @@ MODULES = (
 )
 TABLES = {"cutting_force.kienzle_fit"}  # takes a table to plain numbers
 WITHOUT_MEANING = {("mean_chip_thickness", "centred", "approximate")}
+EDGE_COMPANIONS = {
+    "rough_and_finish_passes": {"finish_allowance": 0.0}
+}  # no stock goes with no allowance only
 WHOLE = {"teeth": 4, "edges": 2, "regrinds": 3, "loads": 5, "machines": 6}
 RANGES: dict[str, tuple[float, float]] = {
     "acceleration": (1e6, 1e7),
@@ -341,6 +344,16 @@ def test_each_stated_limit_stops(formula: Formula) -> None:
                 formula(**good | {name: [good[name][0], wrong]})
             with pytest.raises(LimitError):
                 formula(**good | {name: good[name] * 2})
+
+
+@every_formula
+def test_a_limit_that_belongs_to_the_range_is_allowed(formula: Formula) -> None:
+    limits = stated_limits(formula)
+    for name in (*numeric(formula), *whole(formula)):
+        for sign, value in limits[name]:
+            if "=" in sign:
+                edge = int(value) if name in whole(formula) else value
+                formula(**middle(formula) | EDGE_COMPANIONS.get(formula.__name__, {}) | {name: edge})
 
 
 @every_formula

@@ -66,6 +66,7 @@ def test_every_blank_pays_its_share_of_the_bar() -> None:
 def test_material_of_one_blank() -> None:
     assert material.material_cost(0.62, 6.834, 1.20, 0.41, 1.10) == pytest.approx(4.99, abs=0.005)
     assert material.material_cost(1.0, 5.0, 0.0, 0.0, 0.0) == 5.0
+    assert material.material_cost(0.4, 5.0, 0.0, 0.4, 1.0) == pytest.approx(1.6)
 
 
 def test_a_minimum_buy_binds_below_it_only() -> None:

@@ -82,7 +82,7 @@ def test_the_ends_of_a_slot() -> None:
         for ends in ("open", "one closed", "closed")
     }
     assert paths == {"open": 60.0, "one closed": 50.0, "closed": 40.0}
-    assert milling.slotting_minutes(50.0, 9.0, 10.0, 4.0, 1.0) == 180.0
+    assert milling.slotting_minutes(50.0, 9.0, 10.0, 4.0, 2.0) == 90.0
 
 
 def test_a_closed_slot_shorter_than_the_cutter_is_refused() -> None:

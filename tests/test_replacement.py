@@ -53,6 +53,13 @@ def test_life_cycle_cost_is_its_flow() -> None:
     )
 
 
+def test_costs_stay_level_unless_told() -> None:
+    flow = [900.0, *([100.0] * 5)]
+    assert replacement.life_cycle_cost(900.0, 0.0, 5, 0.12, 100.0) == pytest.approx(
+        numpy_financial.npv(0.12, flow)
+    )
+
+
 def test_interest_lengthens_the_economic_life() -> None:
     upkeep = [200.0 * year for year in range(10)]
     none = [0.0] * 10

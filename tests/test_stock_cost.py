@@ -39,6 +39,11 @@ def test_a_stock_of_one_part_for_a_year_costs_its_rate() -> None:
     assert reorder_point(1120.0, 414.0) == 1534.0
 
 
+def test_a_last_buy_counts_what_is_there_and_what_is_added() -> None:
+    assert last_buy(80.0, 10.0, safety=50.0) == 850.0
+    assert last_buy(80.0, 10.0, in_stock=300.0, on_order=200.0, safety=50.0) == 350.0
+
+
 @given(st.floats(1.0, 100.0), st.floats(0.0, 50.0), st.floats(0.0, 500.0), st.floats(0.0, 500.0))
 def test_a_last_buy_lasts_for_the_time_to_cover(
     demand: float, time: float, stock: float, ordered: float

@@ -16,9 +16,9 @@ from costmodel.formulas.tool_scatter import Family
 Vector: TypeAlias = npt.NDArray[np.float64]
 Flags: TypeAlias = npt.NDArray[np.bool_]
 
-FARTHEST = 500.0
+FARTHEST = 300.0  # scores; a trial step that far off has no likelihood left
 LEAST_START = 0.05
-LEAST_SIGMA = 1e-3  # a spread below this is no scatter: the likelihood grows without end
+LEAST_SIGMA = 1e-3  # worn edges closer to a line than this do not scatter: the likelihood grows without end
 NORMAL_LOG_PEAK = -0.5 * float(np.log(2.0 * np.pi))
 
 
@@ -42,6 +42,12 @@ def _terms(score: Vector, worn: Flags, family: Family) -> tuple[Vector, Vector, 
     hazard = np.exp(density - survival)
     value = np.where(worn, density, survival)
     return value, -np.where(worn, score, hazard), -np.where(worn, 1.0, hazard * (hazard - score))
+
+
+def _spread(design: Vector, log_lives: Vector) -> float:
+    """Return the standard deviation of ln life about its least-squares line."""
+    line, *_ = np.linalg.lstsq(design, log_lives, rcond=None)
+    return float(np.std(log_lives - design @ line))
 
 
 def maximise(design: Vector, log_lives: Vector, worn: Flags, family: Family) -> Maximum | None:
@@ -71,14 +77,13 @@ def maximise(design: Vector, log_lives: Vector, worn: Flags, family: Family) -> 
         table[-1, -1] = -np.sum(second * score * score + first * score)
         return table
 
-    start, *_ = np.linalg.lstsq(design, log_lives, rcond=None)
-    spread = max(float(np.std(log_lives - design @ start)), LEAST_START)
-    found = minimize(value, np.append(start, np.log(spread)), jac=slope, hess=curvature, method="trust-exact")
-    place: Vector = found.x
-    information = curvature(place)
+    if _spread(design[worn], log_lives[worn]) < LEAST_SIGMA:
+        return None
+    line, *_ = np.linalg.lstsq(design, log_lives, rcond=None)
+    start = np.append(line, np.log(max(_spread(design, log_lives), LEAST_START)))
+    with np.errstate(over="ignore", invalid="ignore"):  # trial steps may leave the range of floats
+        place: Vector = minimize(value, start, jac=slope, hess=curvature, method="trust-exact").x
+        information = curvature(place)
     if not np.all(np.isfinite(information)) or np.min(np.linalg.eigvalsh(information)) <= 0.0:
         return None
-    if np.exp(place[-1]) < LEAST_SIGMA:
-        return None
-    covariance = np.linalg.inv(information).astype(np.float64)
-    return Maximum(place[:-1], float(place[-1]), covariance)
+    return Maximum(place[:-1], float(place[-1]), np.linalg.inv(information).astype(np.float64))

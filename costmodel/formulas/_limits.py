@@ -8,7 +8,9 @@ from costmodel.errors import LimitError
 from costmodel.units import Number
 
 
-def _holds(value: Number, above: float | None, at_least: float | None, below: float | None, at_most: float | None) -> bool:
+def _holds(
+    value: Number, above: float | None, at_least: float | None, below: float | None, at_most: float | None
+) -> bool:
     """Whether every element lies within the limits; NaN lies within none."""
     if not isinstance(value, np.ndarray):
         return bool(

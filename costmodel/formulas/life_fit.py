@@ -100,7 +100,8 @@ def _count_reasons(worn: Flags) -> tuple[list[str], list[str]]:
 
 def _estimate(value: float, error: float, score: float) -> Estimate:
     """Return a positive constant and its bounds from the value and standard error of its logarithm."""
-    low, middle, high = np.exp([value - score * error, value, value + score * error])
+    with np.errstate(over="ignore"):  # a bound beyond the range of floats is infinite
+        low, middle, high = np.exp([value - score * error, value, value + score * error])
     return Estimate(float(middle), float(low), float(high))
 
 
@@ -275,12 +276,10 @@ def _taylor_result(
     sigma = float(np.exp(found.log_sigma))
     shape, variation = _shape(found, family, score), _variation(sigma, family)
     base, by_speed = float(found.coefficients[0]), float(found.coefficients[1])
-    if by_speed >= 0.0:
-        reasons.append("in this log life does not fall with the speed")
-        verdict = Verdict(False, tuple(reasons), tuple(cautions))
-        return TaylorLogFit(None, None, None, shape, variation, verdict)
     if by_speed + score * float(np.sqrt(found.covariance[1, 1])) >= 0.0:
         reasons.append("the log does not show beyond its scatter that life falls with the speed")
+        verdict = Verdict(False, tuple(reasons), tuple(cautions))
+        return TaylorLogFit(None, None, None, shape, variation, verdict)
     exponent = -1.0 / by_speed
     offset, offset_slope = _log_mean_offset(sigma, family)
     log_constant = exponent * (base + offset)

@@ -12,9 +12,8 @@ from typing import Any, get_args
 
 from pydantic import Field
 
-from costmodel.errors import InputError
-from costmodel.reading.found import Found, near_file
 from costmodel.reading.doubt import Spread, read_scenarios, read_uncertainty
+from costmodel.reading.found import Found, near_file
 from costmodel.reading.tables import read_quote_rows, read_table
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
@@ -71,7 +70,9 @@ def read_study(path: Path | str) -> Study:
     path = Path(path)
     found = Found()
     raw = _toml(path, found)
-    home = _home_currency(path, raw, found)
+    home = _home_currency(path, raw)
+    if raw is not None and not home:
+        _without_home(path, raw, found)
     head = found.record(StudyFile, raw, path, home=home) if raw is not None else None
     if head is None:
         found.stop()
@@ -101,8 +102,8 @@ def _toml(path: Path, found: Found) -> Raw | None:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         found.add(path, "file", str(path), "a file that exists", near_file(path))
-    except IsADirectoryError:
-        found.add(path, "file", str(path), "a TOML file", "Name the file, not its folder.")
+    except OSError as error:
+        found.unreadable(path, error)
     except tomllib.TOMLDecodeError as error:
         found.add(path, "file", "", f"valid TOML ({error})", "Mend the line that it names.")
     except UnicodeDecodeError:
@@ -110,14 +111,24 @@ def _toml(path: Path, found: Found) -> Raw | None:
     return None
 
 
-def _home_currency(path: Path, raw: Raw | None, found: Found) -> str:
+def _without_home(path: Path, raw: Raw, found: Found) -> None:
+    """Say why there is no home currency, and nothing else: without it no price can be read."""
+    folder = raw.get("rates")
+    if isinstance(folder, str):
+        _rates(path.parent / folder, found)
+    else:
+        found.add(path, "rates", "", "the folder of a year's rates", 'Write rates = "../rates/2026", say.')
+    found.stop()
+
+
+def _home_currency(path: Path, raw: Raw | None) -> str:
     folder = (raw or {}).get("rates")
     year = path.parent / folder / "year.toml" if isinstance(folder, str) else None
     if year is None or not year.is_file():
         return ""
     try:
         return str(tomllib.loads(year.read_text(encoding="utf-8-sig")).get("home_currency", ""))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError):
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
         return ""
 
 

@@ -11,6 +11,7 @@ from pydantic_core import PydanticCustomError
 from costmodel.errors import InputError
 from costmodel.reading.found import Found
 from costmodel.records.address import currency_at, field_quantity, leaf_field, tokens
+from costmodel.records.faults import joined
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import rates_ranges
@@ -49,10 +50,12 @@ def read_uncertainty(
     return table
 
 
-def _spread(
-    study: Study, address: str, spread: Mapping[str, Spread], path: Path, found: Found
-) -> Raw | None:
-    place = f'uncertainty."{address}"'
+def _spread(study: Study, address: str, spread: Mapping[str, Spread], path: Path, found: Found) -> Raw | None:
+    place = joined("uncertainty", address)
+    if not _may_vary(study, address):
+        remedy = "Make a scenario of it: counts, names and dates take one value."
+        found.add(path, place, "", "a number that may vary", remedy)
+        return None
     words = {key: value for key, value in spread.items() if key in _WORDS}
     numbers = {key: value for key, value in spread.items() if key not in words}
     shapes = _SPREADS.get(frozenset(numbers))
@@ -73,39 +76,54 @@ def _spread(
 
 def _converted(study: Study, address: str, value: Spread, place: str, path: Path, found: Found) -> Any:
     if isinstance(value, list):
-        return [canonical(study, address, item, place, path, found, drawn=True) for item in value]
-    return canonical(study, address, value, place, path, found, drawn=True)
+        return [canonical(study, address, item, place, path, found) for item in value]
+    return canonical(study, address, value, place, path, found)
+
+
+def _may_vary(study: Study, address: str) -> bool:
+    """Whether draws may go to an address; one that does not exist is told later, with what does."""
+    try:
+        return field_quantity(*leaf_field(study, address)) is not None
+    except InputError:
+        return True
 
 
 def read_scenarios(study: Study, given: list[Raw], path: Path, found: Found) -> list[Raw]:
     """The scenarios of a file, each input in the unit of its address."""
-    return [
-        {
-            **scenario,
-            "inputs": {
-                address: canonical(
-                    study, address, value, f"scenarios.{scenario.get('name', '')}", path, found
-                )
-                for address, value in scenario.get("inputs", {}).items()
-            },
+    table: list[Raw] = []
+    for scenario in given:
+        place = f"scenarios.{scenario.get('name', '')}"
+        inputs = scenario.get("inputs", {})
+        if not isinstance(inputs, dict):
+            expected = "a table of inputs by address"
+            found.add(path, f"{place}.inputs", str(inputs), expected, "Write it as [scenarios.inputs].")
+            continue
+        before = len(found.problems)
+        converted = {
+            address: canonical(study, address, value, place, path, found) for address, value in inputs.items()
         }
-        for scenario in given
-    ]
+        if len(found.problems) == before:
+            _try_scenario(study, converted, place, path, found)
+        table.append({**scenario, "inputs": converted})
+    return table
 
 
-def canonical(
-    study: Study, address: str, value: Given, place: str, path: Path, found: Found, *, drawn: bool = False
-) -> Given | None:
-    """The value in the unit of its address, so that ranges are checked like the input itself.
+def _try_scenario(study: Study, inputs: Raw, place: str, path: Path, found: Found) -> None:
+    """Note what the study would refuse of a scenario, so that it is known before anybody asks for it."""
+    try:
+        study.with_inputs(inputs)
+    except InputError as error:
+        for problem in error.problems:
+            value = f"{problem.place} {problem.value}".strip()
+            found.add(path, place, value, problem.expected, problem.remedy)
 
-    With `drawn` the address must be that of a number with a unit: a count or a word has no range.
-    """
+
+def canonical(study: Study, address: str, value: Given, place: str, path: Path, found: Found) -> Given | None:
+    """The value in the unit of its address, so that ranges are checked like the input itself."""
     try:
         record, field = leaf_field(study, address)
         spec = field_quantity(record, field)
         if spec is None:
-            if drawn:
-                found.add(path, place, f"{value}", "the address of a quantity", "Compare it as a scenario.")
             return value
         checked = spec.check(
             value, currency_at(study, address, study.rates.year.home_currency), from_file=True

@@ -25,6 +25,11 @@ class Found:
         """Note one problem."""
         self.problems.append(Problem(file.name, place, value, expected, remedy))
 
+    def unreadable(self, file: Path, error: OSError) -> None:
+        """Note a file that is there and cannot be read: a folder, or one without permission."""
+        reason = (error.strerror or type(error).__name__).lower()
+        self.add(file, "file", str(file), f"a file to read ({reason})", "Name a file that may be read.")
+
     def record(
         self, kind: type[RecordType], raw: object, file: Path, place: str = "", home: str = ""
     ) -> RecordType | None:

@@ -56,8 +56,16 @@ def _rows(
     except FileNotFoundError:
         found.add(path, "file", str(path), "a file that exists", near_file(path))
         return []
+    except OSError as error:
+        found.unreadable(path, error)
+        return []
     except UnicodeDecodeError:
         found.add(path, "file", "", "text in UTF-8", "Save the file as UTF-8.")
+        return []
+    except csv.Error as error:
+        found.add(
+            path, "file", "", f"valid CSV ({error})", "Save it anew as CSV; look for a quote left open."
+        )
         return []
     if not lines:
         found.add(path, "row 1", "", "a header", f"Write the columns {', '.join(sorted(needed))}.")
@@ -69,6 +77,11 @@ def _rows(
         found.add(path, "row 1", "", f"a column {name}{unit}", "Add the column; nothing stands for it.")
     if missing:
         return []
+    for number, line in enumerate(lines[1:], start=2):
+        beyond = [cell for cell in line[len(columns) :] if cell.strip()]
+        if beyond:
+            expected = f"{len(columns)} cells, as many as columns"
+            found.add(path, f"row {number}", beyond[0], expected, "Put text with a comma into quotes.")
     return [
         (number, _cells(columns, line))
         for number, line in enumerate(lines[1:], start=2)
@@ -106,6 +119,8 @@ def _columns(
             remedy = f'Did you mean "{near[0]}"?' if near else "Take the column out or correct its name."
             found.add(path, f"row 1, column {number}", text, "a known column", remedy)
             name = ""
+        elif name in [column for column, _ in columns]:
+            found.add(path, f"row 1, column {number}", text, "each column once", "Take one of the two out.")
         elif unit:
             _check_header_unit(path, number, text, unit, _spec(kind, name, extra), home, found)
         columns.append((name, unit))

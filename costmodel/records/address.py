@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Annotated, Any, NoReturn, get_args
@@ -14,7 +14,7 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError, Problem
-from costmodel.records.faults import problems
+from costmodel.records.faults import joined, problems
 from costmodel.records.fields import OWN_CURRENCY, Named, Quantity, Record
 from costmodel.units import Number
 
@@ -26,7 +26,10 @@ def tokens(address: str) -> tuple[str, ...]:
     """The parts of a dotted key; a part with a dot is quoted, as in TOML."""
     if not _WHOLE.fullmatch(address):
         _refuse(
-            address, "", "a dotted key such as rates.machines.mill-5x.life", "Quote a name that has a dot."
+            address or '""',
+            "",
+            "a dotted key such as rates.machines.mill-5x.life",
+            "Quote a name that has a dot.",
         )
     return tuple(quoted or plain for quoted, plain in _TOKEN.findall(address))
 
@@ -78,13 +81,15 @@ class Leaf:
     slot: int
     record: type[Record]
     field: str
+    currency: str = ""
+    """The currency of the record's own money, for a value given as text."""
 
     def checked(self, value: object, home: str) -> Any:
         """The value as the field takes it, arrays included; raises InputError at this address."""
         spec = field_quantity(self.record, self.field)
         try:
             if spec is not None:
-                return spec.check(value, home)
+                return spec.check(value, self.currency if spec.unit == OWN_CURRENCY else home)
             return _adapter(self.record, self.field).validate_python(value)
         except PydanticCustomError as error:
             fault = (error.context or {})["faults"][0]
@@ -110,6 +115,9 @@ class Whole:
             _refuse(
                 self.address, type(value).__name__, f"a {kinds} record", "Numbers go to existing places only."
             )
+        own, key = getattr(value, "name", ""), tokens(self.address)[-1]
+        if own != key:
+            _refuse(self.address, own, f'a record named "{key}"', "Give record and address one name.")
         return value
 
 
@@ -135,7 +143,7 @@ def _target(root: Record, address: str, slot: int) -> tuple[tuple[str, ...], Lea
     if isinstance(node, Named) and owner is not None:
         return path, Whole(address, slot, _item_kinds(*owner))
     child(node, path[-1], address)
-    return path, Leaf(address, slot, type(node), path[-1])
+    return path, Leaf(address, slot, type(node), path[-1], getattr(node, "currency", ""))
 
 
 @dataclass(frozen=True)
@@ -147,10 +155,12 @@ class Plan:
     addresses: tuple[str, ...]
     home: str
     names_change: bool
+    kept: tuple[tuple[str, tuple[int, ...]], ...]
+    """Address and shape of the arrays that the record has elsewhere: draws of an earlier what-if."""
 
     def apply(self, values: Sequence[object]) -> Any:
         """The record with one value an address, each checked by its own field; raises InputError."""
-        _one_length(self.addresses, values)
+        _one_length(self.addresses, values, self.kept)
         return _rebuilt(self, self.root, self.tree, values, "")
 
 
@@ -173,7 +183,19 @@ def make_plan(root: Record, addresses: Iterable[str], home: str = "") -> Plan:
             _refuse(address, "", "one address for one place", "Leave one of the two out.")
         branch[path[-1]] = leaf
         names_change |= isinstance(leaf, Whole) or field_quantity(leaf.record, leaf.field) is None
-    return Plan(root, tree, listed, home, names_change)
+    replaced = {tokens(address) for address in listed}
+    kept = ((joined(*path), shape) for path, shape in _arrays(root, ()) if path not in replaced)
+    return Plan(root, tree, listed, home, names_change, tuple(kept))
+
+
+def _arrays(
+    node: Record | Named[Any], path: tuple[str, ...]
+) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]]]:
+    for name, value in (node if isinstance(node, Named) else node.__dict__).items():
+        if isinstance(value, np.ndarray):
+            yield (*path, name), value.shape
+        elif isinstance(value, (Named, Record)):
+            yield from _arrays(value, (*path, name))
 
 
 def _rebuilt(plan: Plan, node: Any, tree: Tree, values: Sequence[object], place: str) -> Any:
@@ -200,7 +222,9 @@ def _existing(node: Any, token: str) -> Any:
     return node[token] if isinstance(node, Mapping) else getattr(node, token)
 
 
-def _one_length(addresses: Sequence[str], values: Sequence[object]) -> None:
+def _one_length(
+    addresses: Sequence[str], values: Sequence[object], kept: Iterable[tuple[str, tuple[int, ...]]]
+) -> None:
     if len(addresses) != len(values):
         _refuse("inputs", str(len(values)), f"{len(addresses)} values", "Give one value an address.")
     lengths: dict[tuple[int, ...], str] = {}
@@ -214,11 +238,13 @@ def _one_length(addresses: Sequence[str], values: Sequence[object]) -> None:
                     "Use sweep() for a range.",
                 )
             lengths.setdefault(value.shape, address)
+    for address, shape in kept:
+        lengths.setdefault(shape, address)
     for dimension, word in ((1, "draws"), (2, "a range")):
         shapes = [shape for shape in lengths if len(shape) == dimension]
         if len(shapes) > 1:
             found = ", ".join(f"{lengths[shape]}: {shape[0]}" for shape in shapes)
-            _refuse(lengths[shapes[1]], found, f"one length for all {word}", "Give arrays of one length.")
+            _refuse(lengths[shapes[0]], found, f"one length for all {word}", "Give arrays of one length.")
 
 
 def sweep(values: Iterable[float]) -> Number:

@@ -5,12 +5,15 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
+import numpy as np
 from pydantic import BaseModel, ValidationError
 from pydantic_core import PydanticCustomError
 
 from costmodel.errors import Problem
+from costmodel.units import Number
 
 
 @dataclass(frozen=True)
@@ -28,9 +31,19 @@ def faults_error(*faults: Fault) -> PydanticCustomError:
     return PydanticCustomError("faults", "{faults}", {"faults": faults})
 
 
+def range_shown(value: Number) -> str:
+    """A number in a message, or the range of an array of draws."""
+    low, high = np.min(value), np.max(value)
+    return f"{low:g}" if low == high else f"{low:g} to {high:g}"
+
+
 def joined(*parts: str) -> str:
     """A dotted address of the parts that are not empty; a part with a dot is quoted, as in TOML."""
-    return ".".join(f'"{part}"' if "." in part and part != "." else part for part in parts if part)
+    return ".".join(_quoted(part) if "." in part else part for part in parts if part)
+
+
+def _quoted(part: str) -> str:
+    return f"'{part}'" if '"' in part else f'"{part}"'
 
 
 def problems(error: ValidationError, file: str, known: Iterable[str] = (), prefix: str = "") -> list[Problem]:
@@ -58,15 +71,21 @@ def _faults(item: Any, known: tuple[str, ...]) -> Iterator[tuple[str, Fault]]:
     yield place, _explained(item, place, shown, known)
 
 
+CURRENCY_CODE = r"^[A-Z]{3}$"
 TABLES_OF_KINDS = ("steps", "cuts")
 
 
 def _without_kinds(location: tuple[str | int, ...]) -> list[str]:
     """The parts of a place as the file has them: pydantic adds the kind after the name of a step or a cut."""
-    parts = [str(part) for part in location]
-    return [
-        part for number, part in enumerate(parts) if number < 2 or parts[number - 2] not in TABLES_OF_KINDS
-    ]
+    parts = iter(str(part) for part in location)
+    kept: list[str] = []
+    for part in parts:
+        kept.append(part)
+        if part in ("routes", *TABLES_OF_KINDS):
+            kept += islice(parts, 1)  # a name, which may itself be "cuts"
+        if part in TABLES_OF_KINDS:
+            next(parts, None)
+    return kept
 
 
 def _explained(item: Any, place: str, shown: str, known: tuple[str, ...]) -> Fault:
@@ -83,14 +102,14 @@ def _explained(item: Any, place: str, shown: str, known: tuple[str, ...]) -> Fau
         near = difflib.get_close_matches(tag, choices.replace("'", "").replace(",", " ").split(), n=1)
         return Fault("", tag, choices, f'Did you mean "{near[0]}"?' if near else "Choose one of these.")
     if kind == "union_tag_not_found":
-        return Fault(
-            "",
-            "",
-            f"a {context.get('discriminator')}",
-            f"Add {context.get('discriminator')} to say what it is.",
-        )
+        field = str(context.get("discriminator")).strip("'")
+        return Fault("", "", f"a {field}", f"Add {field} to say what it is.")
     if kind.startswith("date"):
         return Fault("", shown, "a date", "Write it as ISO 8601, such as 2026-03-31.")
+    if kind == "string_pattern_mismatch" and context.get("pattern") == CURRENCY_CODE:
+        return Fault(
+            "", shown, "the three capital letters of a currency", "Write it as in ISO 4217: USD, EUR."
+        )
     if kind == "string_pattern_mismatch":
         return Fault("", shown, "a name of letters, digits, dots, dashes", "Take out spaces and other signs.")
     message = item["msg"].removeprefix("Input should be ")

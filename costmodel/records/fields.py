@@ -14,10 +14,18 @@ from typing import Annotated, Any, ClassVar, Literal, NoReturn, TypeVar, get_arg
 
 import numpy as np
 import numpy.typing as npt
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, StringConstraints, model_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    StringConstraints,
+    model_validator,
+)
 from pydantic_core import core_schema
 
-from costmodel.records.faults import Fault, faults_error
+from costmodel.records.faults import CURRENCY_CODE, Fault, faults_error
 from costmodel.units import MONEY, Number, UnitError, quantity, shown_unit
 
 OWN_CURRENCY = "own currency"
@@ -141,7 +149,7 @@ class Quantity:
     def _in_range(self, number: float, shown: str) -> float:
         if self._inside(number, number):
             return number
-        if self.unit == "fraction" and 1 < number <= 100:
+        if self.unit == "fraction" and 1 < number <= 100 and "%" not in shown:
             self._refuse(shown, f'Did you mean "{number:g} %"?')
         self._refuse(shown, "Correct the value or its unit.")
 
@@ -149,8 +157,15 @@ class Quantity:
         raise faults_error(Fault("", value, expected or self.expected(), remedy))
 
 
+def _no_truth_value(value: object) -> object:
+    if isinstance(value, bool):
+        raise faults_error(Fault("", repr(value), "a whole number", "Write a number."))
+    return value
+
+
 Name = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")]
-Count = Annotated[int, Field(ge=1)]
+Count = Annotated[int, BeforeValidator(_no_truth_value), Field(ge=1)]
+CurrencyCode = Annotated[str, StringConstraints(pattern=CURRENCY_CODE)]
 Status = Literal["guess", "quoted", "measured"]
 
 
@@ -158,7 +173,10 @@ class Record(BaseModel):
     """A frozen, self-validating record, equal by value."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
-    __hash__ = None  # type: ignore[assignment]
+
+    def __hash__(self) -> int:
+        # pydantic gives each frozen class a hash of its fields in place of None, but leaves a method alone
+        raise TypeError(f"unhashable type: {type(self).__name__} may hold arrays")
 
     def rules(self) -> Iterator[Fault]:
         """Faults between numbers; called when a record is built and when a what-if rebuilds it."""
@@ -225,7 +243,7 @@ class Named(dict[str, RecordType]):
 
 def _by_name(raw: object) -> object:
     if isinstance(raw, Mapping):
-        return {key: _with_name(key, value) for key, value in raw.items()}
+        return {key: _with_name(str(key), value) for key, value in raw.items()}
     if not isinstance(raw, Iterable) or isinstance(raw, str):
         raise faults_error(Fault("", repr(raw), "a table of named records", "Give each record a name."))
     table: dict[str, object] = {}
@@ -241,8 +259,19 @@ def _by_name(raw: object) -> object:
     return table
 
 
-def _with_name(key: object, value: object) -> object:
+def _with_name(key: str, value: object) -> object:
+    own = value.get("name", key) if isinstance(value, Mapping) else getattr(value, "name", key)
+    if own != key:
+        raise faults_error(Fault(f"{key}.name", f"{own}", f'"{key}", the key of its table', "Take name out."))
     return {"name": key, **value} if isinstance(value, Mapping) and "name" not in value else value
+
+
+class Vouched(Record):
+    """Something stated by somebody: where its numbers come from and how well they are known."""
+
+    source: str = ""
+    owner: str = ""
+    status: Status = "guess"
 
 
 class Sourced(Record):

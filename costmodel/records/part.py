@@ -8,12 +8,12 @@ from typing import Literal
 import numpy as np
 
 from costmodel.records import quantities as q
-from costmodel.records.faults import Fault
-from costmodel.records.fields import Name, Named, Record
+from costmodel.records.faults import Fault, range_shown
+from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.route import Route
 
 
-class Blank(Record):
+class Blank(Vouched):
     """What one part is cut from: a weighed mass, or a shape with dimensions, and what sawing it costs.
 
     ``length`` is cut length without kerf; ``kerf`` is what the saw or parting tool takes. The price of sawing
@@ -45,7 +45,7 @@ class Blank(Record):
         if self.mass is not None and np.any(self.finished_mass > self.mass):
             yield Fault(
                 "finished_mass",
-                f"{self.finished_mass}",
+                range_shown(self.finished_mass),
                 "at most the mass of the blank",
                 "Correct one of the two.",
             )

@@ -9,6 +9,7 @@ from costmodel.units import Number
 
 Money: TypeAlias = Annotated[Number, Quantity("money", at_least=0)]
 MaybeMoney: TypeAlias = Annotated[Number | None, Quantity("money", at_least=0, optional=True)]
+SomeMoney: TypeAlias = Annotated[Number, Quantity("money", above=0)]
 OwnMoney: TypeAlias = Annotated[Number, Quantity(OWN_CURRENCY, at_least=0)]
 MoneyPerYear: TypeAlias = Annotated[Number, Quantity("money/yr", at_least=0)]
 MoneyPerHour: TypeAlias = Annotated[Number, Quantity("money/h", at_least=0)]
@@ -24,10 +25,16 @@ Fraction: TypeAlias = Annotated[Number, Quantity("fraction", at_least=0, at_most
 MaybeFraction: TypeAlias = Annotated[
     Number | None, Quantity("fraction", at_least=0, at_most=1, optional=True)
 ]
+PartOfOne: TypeAlias = Annotated[Number, Quantity("fraction", at_least=0, below=1)]
+MaybePartOfOne: TypeAlias = Annotated[Number | None, Quantity("fraction", at_least=0, below=1, optional=True)]
 Share: TypeAlias = Annotated[Number, Quantity("fraction", above=0, at_most=1)]
+TaylorExponent: TypeAlias = Annotated[
+    Number | None, Quantity("fraction", at_least=0.01, at_most=1, optional=True)
+]
 YearlyRate: TypeAlias = Annotated[Number, Quantity("fraction", above=-1, below=1)]
 MaybeYearlyRate: TypeAlias = Annotated[Number | None, Quantity("fraction", above=-1, below=1, optional=True)]
 PlainNumber: TypeAlias = Annotated[Number, Quantity("", at_least=0)]
+WearExponent: TypeAlias = Annotated[Number, Quantity("", at_least=0, at_most=5)]
 MaybePlainNumber: TypeAlias = Annotated[Number | None, Quantity("", at_least=0, optional=True)]
 
 Minutes: TypeAlias = Annotated[Number, Quantity("min", at_least=0)]
@@ -43,7 +50,7 @@ Hours: TypeAlias = Annotated[Number, Quantity("h", at_least=0)]
 Days: TypeAlias = Annotated[Number, Quantity("d", at_least=0)]
 SignedDays: TypeAlias = Annotated[Number, Quantity("d")]
 MaybeDays: TypeAlias = Annotated[Number | None, Quantity("d", at_least=0, optional=True)]
-Years: TypeAlias = Annotated[Number, Quantity("yr", above=0)]
+Years: TypeAlias = Annotated[Number, Quantity("yr", above=0, at_most=100)]
 
 Millimetres: TypeAlias = Annotated[Number, Quantity("mm", above=0)]
 MaybeMillimetres: TypeAlias = Annotated[Number | None, Quantity("mm", above=0, optional=True)]
@@ -80,3 +87,5 @@ WeeksPerYear: TypeAlias = Annotated[Number, Quantity("wk/yr", above=0, at_most=5
 Probability: TypeAlias = Annotated[Number, Quantity("fraction", above=0, below=1)]
 AnyHoursPerYear: TypeAlias = Annotated[Number, Quantity("h/yr", at_least=0)]
 MaybePerYear: TypeAlias = Annotated[Number | None, Quantity("1/yr", above=0, optional=True)]
+AtLeastOne: TypeAlias = Annotated[Number, Quantity("", at_least=1)]
+Factor: TypeAlias = Annotated[Number, Quantity("", above=0)]

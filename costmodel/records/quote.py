@@ -9,19 +9,27 @@ from typing import Literal
 import numpy as np
 
 from costmodel.records import quantities as q
-from costmodel.records.faults import Fault
-from costmodel.records.fields import Name, Named, Record
+from costmodel.records.faults import Fault, range_shown
+from costmodel.records.fields import CurrencyCode, Name, Named, Record
+from costmodel.units import Number
 
 DeliveryTerm = Literal["EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "FOB", "CFR", "CIF"]
+
+FOUND_AT = {
+    "receipt": "rejected_at_receipt",
+    "assembly": "rejected_at_assembly",
+    "field": "rejected_in_field",
+}
+"""The share of parts found faulty at each place; the rates say what one costs there."""
 
 
 class Tier(Record):
     """From this order quantity on, every part of the order costs this price."""
 
     name: Name
+    currency: CurrencyCode  # before the money, whose text is read in it
     quantity: q.Parts
     price: q.OwnMoney
-    currency: str
 
 
 class Quote(Record):
@@ -36,7 +44,7 @@ class Quote(Record):
     title: str
     part: Name
     revision: str
-    currency: str
+    currency: CurrencyCode
     delivery_term: DeliveryTerm
     place: str
     valid_from: datetime.date
@@ -74,10 +82,14 @@ class Quote(Record):
             if np.any(upper <= lower):
                 yield Fault(
                     f"tiers.{name}",
-                    f"{upper:g} after {lower:g}",
+                    f"{range_shown(upper)} after {range_shown(lower)}",
                     "quantities in rising order",
                     "Sort the breaks.",
                 )
+        rejected: Number = sum((getattr(self, field) for field in FOUND_AT.values()), start=0.0)
+        if np.any(rejected >= 1.0):
+            found = range_shown(rejected)
+            yield Fault("rejected_at_receipt", found, "rejects below 100 % in all", "Correct the shares.")
         if not self.tiers:
             yield Fault("tiers", "", "at least one price", "Add a row with quantity and price.")
         if self.valid_to < self.valid_from:

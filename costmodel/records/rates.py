@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from pydantic import Field
 
 from costmodel.records import quantities as q
-from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Named, Record, Sourced
+from costmodel.records.faults import Fault, range_shown
+from costmodel.records.fields import Count, CurrencyCode, Name, Named, Record, Sourced
 
 
 class Machine(Sourced):
@@ -45,7 +46,9 @@ class Machine(Sourced):
     def rules(self) -> Iterator[Fault]:
         """What is left at the end of life is worth no more than the machine cost."""
         if np.any(self.salvage > self.purchase_price):
-            yield Fault("salvage", f"{self.salvage}", "at most the purchase price", "Correct one of the two.")
+            yield Fault(
+                "salvage", range_shown(self.salvage), "at most the purchase price", "Correct one of the two."
+            )
 
 
 class Labour(Sourced):
@@ -56,7 +59,7 @@ class Labour(Sourced):
     wage: q.MoneyPerHour
     low: q.MaybeMoneyPerHour = None
     high: q.MaybeMoneyPerHour = None
-    on_costs: q.YearlyRate
+    on_costs: q.Fraction
 
 
 class Material(Sourced):
@@ -70,7 +73,13 @@ class Material(Sourced):
     density: q.KilogramsPerCubicMillimetre
     chip_credit: q.MoneyPerKilogram = 0.0
     specific_force: q.MaybeStress = None
-    force_exponent: q.MaybeFraction = None
+    force_exponent: q.MaybePartOfOne = None
+
+    def rules(self) -> Iterator[Fault]:
+        """Chips bring no more than the stock costs."""
+        if np.any(self.chip_credit > self.price):
+            found = range_shown(self.chip_credit)
+            yield Fault("chip_credit", found, "at most the price of the stock", "Correct one of the two.")
 
 
 class Tool(Sourced):
@@ -89,16 +98,16 @@ class Tool(Sourced):
     teeth: Count = 1
     reach: q.MaybeMillimetres = None
     edges: Count = 1
-    regrinds: int = 0
+    regrinds: Annotated[int, Field(ge=0)] = 0
     regrind_price: q.Money = 0.0
     life: Literal["count", "minutes", "taylor"]
     parts_per_edge: q.MaybeParts = None
     edge_minutes: q.MaybeMinutes = None
     taylor_constant: q.MaybeCuttingSpeed = None
-    taylor_exponent: q.MaybeFraction = None
-    feed_exponent: q.PlainNumber = 0.0
-    depth_exponent: q.PlainNumber = 0.0
-    reserve: q.Fraction = 0.0
+    taylor_exponent: q.TaylorExponent = None
+    feed_exponent: q.WearExponent = 0.0
+    depth_exponent: q.WearExponent = 0.0
+    reserve: q.PartOfOne = 0.0
     change_minutes: q.Minutes = 0.0
 
     def rules(self) -> Iterator[Fault]:
@@ -175,13 +184,19 @@ class EntryFee(Sourced):
     valid_to: datetime.date
     cleared_by: str
 
+    def rules(self) -> Iterator[Fault]:
+        """The least of a fee is no more than its most."""
+        if np.any(self.minimum > self.maximum):
+            found = range_shown(self.minimum)
+            yield Fault("minimum", found, "at most the maximum", "Correct one of the two.")
+
 
 class Currency(Sourced):
     """What one unit of a foreign currency costs in home currency; its name is its ISO 4217 code."""
 
     headline = "rate"
 
-    rate: q.Money
+    rate: q.SomeMoney
     low: q.MaybeMoney = None
     high: q.MaybeMoney = None
 
@@ -230,7 +245,7 @@ class RateYear(Record):
     """What the year's folder says of itself."""
 
     year: int
-    home_currency: str
+    home_currency: CurrencyCode
     customs_basis: Literal["FOB", "CIF"]
     valid_from: datetime.date
     valid_to: datetime.date

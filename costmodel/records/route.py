@@ -11,8 +11,9 @@ from pydantic import Field
 from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Named, Record
+from costmodel.records.fields import Count, Name, Named, Record, Vouched
 
+Maturity = Literal["idea", "outline", "planned", "detailed", "proved", "measured"]
 Element = Literal[
     "material", "packaging", "consumables", "maintenance", "energy", "space", "inspection", "tooling", "other"
 ]
@@ -138,8 +139,12 @@ class Yearly(Record):
     series: str = ""
 
 
-class Route(Record):
-    """The ordered steps of one way to make the part."""
+class Route(Vouched):
+    """The ordered steps of one way to make the part.
+
+    ``maturity`` says how far its times are worked out; until they are measured, ``time_factor`` on its
+    programme minutes carries the range of that class.
+    """
 
     name: Name
     title: str
@@ -148,3 +153,5 @@ class Route(Record):
     yearly: Named[Yearly] = Named()
     lead_time: q.Days
     lead_time_sd: q.Days
+    maturity: Maturity = "measured"
+    time_factor: q.Factor = 1.0

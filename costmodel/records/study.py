@@ -13,10 +13,10 @@ from pydantic import Field
 
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
-from costmodel.records.faults import Fault
-from costmodel.records.fields import Name, Named, Record
+from costmodel.records.faults import Fault, joined, range_shown
+from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.part import Part
-from costmodel.records.quote import Quote
+from costmodel.records.quote import FOUND_AT, Quote
 from costmodel.records.rates import Rates, missing_row
 from costmodel.records.route import MachineStep, OutsideStep, Route
 from costmodel.records.uncertain import (
@@ -27,27 +27,56 @@ from costmodel.records.uncertain import (
     correlation_faults,
     in_their_columns,
 )
+from costmodel.units import Number
 
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
 
 
-class Demand(Record):
-    """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs."""
+class Demand(Vouched):
+    """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs.
+
+    ``peak`` is the busiest month over the average one.
+    """
 
     per_year: q.PartsPerYear
     growth: q.YearlyRate = 0.0
     weekly_sd: q.PartsPerWeek
     weeks: q.WeeksPerYear
     shortage_cost: q.MoneyPerPart
+    peak: q.AtLeastOne = 1.0
 
 
-class Finance(Record):
+class Tax(Record):
+    """How equipment is written off and income taxed, for the view after tax; an accountant sets these.
+
+    "macrs" takes 3, 5 or 7 years, with the half-year convention of the published table.
+    """
+
+    rate: q.Fraction
+    method: Literal["straight line", "declining balance", "macrs"]
+    years: Annotated[int, Field(ge=1, le=40)]
+    factor: q.PlainNumber = 2.0
+
+    def rules(self) -> Iterator[Fault]:
+        """The published table has three recovery periods."""
+        if self.method == "macrs" and self.years not in (3, 5, 7):
+            yield Fault(
+                "years", str(self.years), "3, 5 or 7 years for macrs", "Choose one or another method."
+            )
+
+
+class Finance(Vouched):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
     ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    ``money`` states in which terms the discount rate is: nominal (default), or real, of today's buying power,
+    when ``inflation`` turns the index series into real changes. The two are never mixed.
     """
 
     discount_rate: q.Fraction
+    money: Literal["nominal", "real"] = "nominal"
+    inflation: q.YearlyRate = 0.0
+    tax: Tax | None = None
     horizon: Annotated[int, Field(ge=1, le=600)]
     holding: q.Fraction
     service: q.Probability
@@ -57,7 +86,7 @@ class Finance(Record):
         """Holding stock costs at least the interest on its money."""
         if np.any(self.holding < self.discount_rate):
             expected = "at least the discount rate, which it contains"
-            yield Fault("holding", f"{self.holding}", expected, "Raise it or lower discount_rate.")
+            yield Fault("holding", range_shown(self.holding), expected, "Raise it or lower discount_rate.")
 
 
 class Portion(Record):
@@ -71,7 +100,10 @@ class Alternative(Record):
     """One way of getting good parts to the point of use: make by a route, buy from a supplier, or a split.
 
     ``lot`` is what is made or ordered at once; ``orders_per_year`` instead makes it follow the volume.
-    ``current`` marks how it is done today: what was paid once for it is past and counts nothing. ``override``
+    ``ramp`` is the share of the volume that it carries in its first, second, ... month; the way of today
+    carries the rest until the list ends.
+    ``current`` marks how it is done today: what was paid once for it is past and counts nothing, and its stock
+    is there: a change sets that money free over ``use_up`` months, while the old stock is used. ``override``
     is the reason for comparing an offer that has expired or is for another revision; every page shows it.
     """
 
@@ -82,7 +114,9 @@ class Alternative(Record):
     shares: Named[Portion] = Named()
     lot: q.MaybeParts = None
     orders_per_year: q.MaybePerYear = None
+    ramp: tuple[Annotated[float, Field(ge=0, le=1)], ...] = ()
     current: bool = False
+    use_up: Annotated[int, Field(ge=1, le=60)] = 3
     override: str = ""
 
     def rules(self) -> Iterator[Fault]:
@@ -95,17 +129,36 @@ class Alternative(Record):
         if not self.shares and (self.lot is None) == (self.orders_per_year is None):
             expected = "what is made or ordered at once: lot or orders_per_year, one of the two"
             yield Fault("lot", "", expected, 'Write lot = "200 part", say.')
-        total = sum((portion.share for portion in self.shares.values()), start=0.0)
-        if self.shares and abs(float(total) - 1.0) > 1e-9:
-            yield Fault("shares", f"{float(total):.4g}", "shares that sum to 100 %", "Correct the shares.")
+        total: Number = sum((portion.share for portion in self.shares.values()), start=0.0)
+        if self.shares and np.any(np.abs(total - 1.0) > 1e-9):
+            yield Fault("shares", range_shown(total), "shares that sum to 100 %", "Correct the shares.")
 
 
-class Hours(Record):
-    """Hours a year that a machine has free, and what an hour of other work displaced from it would earn."""
+class CapacityStep(Record):
+    """A way to more hours of a machine: how many a year, and what they cost an hour, a year and once.
+
+    ``per_hour`` is what such an hour costs more than a free one; what is paid once is shared over ``life``.
+    """
+
+    name: Name
+    title: str
+    hours: q.HoursPerYear
+    per_hour: q.MoneyPerHour = 0.0
+    per_year: q.MoneyPerYear = 0.0
+    once: q.Money = 0.0
+    life: q.Years = 1.0
+
+
+class Hours(Vouched):
+    """Hours a year that a machine has free, and what an hour of other work displaced from it would earn.
+
+    ``steps`` are the ways beyond: overtime, a second shift, unattended hours, a second machine.
+    """
 
     name: Name
     free_hours: q.AnyHoursPerYear
     contribution: q.MoneyPerHour = 0.0
+    steps: Named[CapacityStep] = Named()
 
 
 class StudyHead(Record):
@@ -148,6 +201,9 @@ class Study(StudyHead):
             yield missing_row(
                 "part.blank.material", self.part.blank.material, self.rates.materials, "materials"
             )
+        for place in FOUND_AT if self.quotes else ():
+            if place not in self.rates.faults:
+                yield missing_row(f"rates.faults.{place}", place, self.rates.faults, "faults")
         for name in self.capacity:
             if name not in self.rates.machines:
                 yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")
@@ -187,10 +243,16 @@ class Study(StudyHead):
     def settled(self, changes: Mapping[str, object]) -> Study:
         """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain."""
         left = in_their_columns(self.uncertainty, changes)
+        measured = {
+            joined("part", "routes", name, "maturity"): "measured"
+            for name in self.part.routes
+            if joined("part", "routes", name, "time_factor") in changes
+        }
         kept = {name: driver.without(changes) for name, driver in self.drivers.items()}
         groups = {name: group.without(changes) for name, group in self.correlations.items()}
         return self.with_inputs(
             {
+                **measured,
                 **changes,
                 "uncertainty": Named(left),
                 "drivers": Named({name: driver for name, driver in kept.items() if driver.inputs}),

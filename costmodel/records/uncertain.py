@@ -10,11 +10,9 @@ import numpy as np
 from pydantic import Field
 
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Name, Record, Status
+from costmodel.records.fields import Name, Named, Record, Status
 
-Shape = Literal[
-    "pert", "triangular", "three-point", "normal", "lognormal", "uniform", "discrete", "measured"
-]
+Shape = Literal["pert", "triangular", "three-point", "normal", "lognormal", "uniform", "discrete", "measured"]
 
 SPREAD_FIELDS: dict[str, tuple[str, ...]] = {
     "pert": ("low", "likely", "high"),
@@ -112,7 +110,7 @@ class Scenario(Record):
 
     name: Name
     title: str
-    inputs: dict[str, float | int | str | bool]
+    inputs: Named[float | int | str | bool]
     weight: Annotated[float, Field(ge=0)] | None = None
 
 
@@ -124,14 +122,14 @@ class Driver(Record):
     """
 
     name: Name
-    inputs: dict[str, Annotated[float, Field(ge=-1, le=1)]]
+    inputs: Named[Annotated[float, Field(ge=-1, le=1)]]
     title: str = ""
     source: str = ""
 
     def without(self, addresses: Container[str]) -> Driver:
         """The driver of the other inputs."""
         kept = {address: share for address, share in self.inputs.items() if address not in addresses}
-        return Driver(name=self.name, inputs=kept, title=self.title, source=self.source)
+        return Driver(name=self.name, inputs=Named(kept), title=self.title, source=self.source)
 
 
 class RankCorrelation(Record):

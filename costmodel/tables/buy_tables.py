@@ -35,7 +35,9 @@ def landed_table(comparison: Comparison) -> Table:
     """A good part from each supplier, layer by layer in the order money is spent, at one point of use."""
     study, sheets = comparison.study, bought(comparison)
     unit = f"{currency_of(study)}/part"
-    running = [(line.step, line.element) for sheet in sheets.values() for line in sheet.lines if in_force(line)]
+    running = [
+        (line.step, line.element) for sheet in sheets.values() for line in sheet.lines if in_force(line)
+    ]
     order = sorted(dict.fromkeys(running), key=lambda pair: _place(pair[0]))
     rows: list[list[object]] = [
         [STEPS.get(step, step), element, *(_layer(sheet, step, element) for sheet in sheets.values())]
@@ -96,10 +98,7 @@ def offers_table(comparison: Comparison) -> Table:
             Column("valid to"),
             Column("status"),
         ),
-        [
-            _offer(study, name, sheet)
-            for name, sheet in bought(comparison).items()
-        ],
+        [_offer(study, name, sheet) for name, sheet in bought(comparison).items()],
         study=study,
         notes=("Paid before receipt: days, weighted by share of the price; negative is paid after.",),
     )

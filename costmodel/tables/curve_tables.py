@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from costmodel.curves import AdvantageCurve, CashCurve, CostStack, SwingBars, VolumeCurves
-from costmodel.records.study import Study
 from costmodel.tables.part_tables import BASIS_WORDS
 from costmodel.tables.rounding import scaled
 from costmodel.tables.table import Column, Table, make_table
@@ -30,6 +29,18 @@ def volume_table(curves: VolumeCurves) -> Table:
             for at, volume in enumerate(curves.volumes)
         ],
         invented=subject.invented,
+    )
+
+
+def cheapest_table(curves: VolumeCurves) -> Table:
+    """Which of all alternatives costs least cash, from which volume on."""
+    titles = curves.subject.titles
+    ends = [*(found.volume - 1 for found in curves.cheapest[1:]), int(curves.volumes[-1])]
+    return make_table(
+        "The cheapest of all alternatives by volume, on cash",
+        (Column("from", "part/yr", "whole"), Column("to", "part/yr", "whole"), Column("cheapest")),
+        [[found.volume, end, titles[found.name]] for found, end in zip(curves.cheapest, ends, strict=True)],
+        invented=curves.subject.invented,
     )
 
 
@@ -75,12 +86,12 @@ def cash_table(curve: CashCurve) -> Table:
     )
 
 
-def swings_table(study: Study, bars: SwingBars) -> Table:
+def swings_table(bars: SwingBars) -> Table:
     """How far each input alone moves the advantage."""
     currency = bars.subject.currency
     rows = [
         [
-            described(study, swing.address),
+            described(bars.study, swing.address),
             scaled(swing.low, swing.unit)[0],
             scaled(swing.high, swing.unit)[0],
             scaled(swing.low, swing.unit)[1] or "none",

@@ -14,7 +14,17 @@ from costmodel.payback import Payback
 from costmodel.records.study import Study
 from costmodel.register import Assumption
 from costmodel.tables.part_tables import BASIS_WORDS, currency_of
-from costmodel.tables.rounding import NEVER, amount, chance, decimals_of_range, percent, plain, range_text, scaled, significant
+from costmodel.tables.rounding import (
+    NEVER,
+    amount,
+    chance,
+    decimals_of_range,
+    percent,
+    plain,
+    range_text,
+    scaled,
+    significant,
+)
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tables.words import described
 from costmodel.uncertainty import Outcome
@@ -39,10 +49,10 @@ def alternatives_table(comparison: Comparison, outcome: Outcome | None = None) -
         Column("once", currency, "money", steps.get("year")),
         Column("tied up", currency, "money", steps.get("year")),
         Column("short", "part/yr", "parts"),
-        Column(f"worth of cash, {study.finance.horizon} months", currency, "money", steps.get("worth")),
+        Column(f"cash worth, {study.finance.horizon} months", currency, "money", steps.get("worth")),
     ]
     if outcome is not None:
-        columns.insert(3, Column("10 to 90 %", f"{currency}/part"))
+        columns.insert(3, Column("10 to 90 %", f"{currency}/part", "range"))
     rows: list[list[object]] = []
     for name, cost in comparison.alternatives.items():
         row: list[object] = [
@@ -109,27 +119,31 @@ def bases_table(decision: Decision) -> Table:
     return make_table(
         "Four bases of the machine-hour rate",
         (
-            Column("machine hours counted"),
+            Column("hours counted"),
             Column("make", unit, "money"),
             Column("buy", unit, "money"),
             Column("cheaper"),
         ),
-        [[BASIS_WORDS[view.basis], single(view.make), single(view.buy), view.answer] for view in decision.bases],
+        [
+            [BASIS_WORDS[view.basis], single(view.make), single(view.buy), view.answer]
+            for view in decision.bases
+        ],
         study=study,
         notes=(
-            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread over '
-            f"{study.finance.horizon} months. "
-            + (
-                "The answer depends on the basis."
-                if len({view.answer for view in decision.bases}) > 1
-                else "The answer is the same on all."
-            ),
+            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread.',
+            "The answer depends on the basis."
+            if len({view.answer for view in decision.bases}) > 1
+            else "The answer is the same on all.",
         ),
     )
 
 
 def break_even_table(
-    crossings: Iterable[Crossing], searched: tuple[int, int], *, study: Study | None = None, unit: str = "part/yr"
+    crossings: Iterable[Crossing],
+    searched: tuple[int, int],
+    *,
+    study: Study | None = None,
+    unit: str = "part/yr",
 ) -> Table:
     """Every whole number from which another side is the cheaper; ``never`` where there is none."""
     low, high = searched
@@ -225,7 +239,7 @@ def switching_table(decision: Decision, most: int | None = None) -> Table:
                 distance if swing.distance is None else 100.0 * swing.distance,
                 scaled(swing.base, swing.unit)[1] or "none",
                 "yes" if swing.flips else "no",
-                study.uncertainty[swing.address].status,
+                swing.status,
                 swing.address,
             ]
         )
@@ -255,7 +269,11 @@ def outcome_table(decision: Decision) -> Table:
     """What the draws say: the advantage at 10, 50 and 90 %, and how often making is the cheaper."""
     study, outcome = decision.study, decision.outcome
     currency = currency_of(study)
-    step = None if outcome.advantage[0] == outcome.advantage[2] else 10.0 ** -decimals_of_range(*outcome.advantage[::2])
+    step = (
+        None
+        if outcome.advantage[0] == outcome.advantage[2]
+        else 10.0 ** -decimals_of_range(*outcome.advantage[::2])
+    )
     return make_table(
         "How sure: worth today of what making saves over buying",
         (
@@ -263,7 +281,7 @@ def outcome_table(decision: Decision) -> Table:
             Column("at 50 %", currency, "money", step),
             Column("at 90 %", currency, "money", step),
             Column("mean", currency, "money", step),
-            Column("its error", currency, "money"),
+            Column("error of mean", currency, "money"),
             Column("making cheaper in", "% of draws", "chance"),
         ),
         [[*outcome.advantage, outcome.mean_advantage, outcome.mean_error, 100.0 * outcome.chance]],
@@ -273,7 +291,7 @@ def outcome_table(decision: Decision) -> Table:
             f"{study.finance.horizon} months.",
             f"{plain(outcome.draws, 0)} draws, seed {outcome.seed}; making is cheaper in {chance(outcome.chance)}"
             + (
-                f", give or take {significant(100.0 * outcome.chance_error, 1)} points."
+                f", give or take {significant(100.0 * outcome.chance_error, 1)} percentage points."
                 if outcome.chance_error > 0.0
                 else "."
             ),

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
-from costmodel.cost_lines import CostSheet, Level, Line, in_force, is_cash, total
-from costmodel.machine_rate import rate_terms, spread_hours, terms_on
-from costmodel.part_cost import PartCost
-from costmodel.records.route import MachineStep
+from costmodel.cost_lines import ALWAYS, CostSheet, Level, Line, in_force, is_cash, total
+from costmodel.part_cost import PartCost, step_yield
+from costmodel.records.route import AnyStep, MachineStep, OutsideStep
 from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
-from costmodel.tables.rounding import plain
+from costmodel.tables.rounding import percent, plain
 from costmodel.tables.table import Column, Table, make_table, single
 
 LEVELS: tuple[Level, ...] = ("part", "load", "lot", "shipment", "year")
 BASIS_WORDS: dict[RateBasis, str] = {
-    "practical": "full, over practical hours",
-    "budgeted": "full, over budgeted hours",
+    "practical": "full, practical hours",
+    "budgeted": "full, budgeted hours",
     "cash": "cash only",
     "displaced": "cash and displaced work",
 }
@@ -134,7 +133,8 @@ def _split(study: Study, sheet: CostSheet, word: str, keeps: dict[str, Callable[
 def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None) -> Table:
     """What is paid once, kept out of the running cost; spread over a stated number of parts on request only."""
     currency = currency_of(study)
-    lines = [line for line in sheet.lines if line.level == "once" and line.step != STOCK]
+    paid = (line for line in sheet.lines if line.level == "once" and line.step != STOCK)
+    lines = [line for line in paid if line.first_month < ALWAYS or line.amount != 0.0]
     columns = [
         Column("paid once for"),
         Column("kind"),
@@ -142,7 +142,13 @@ def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None)
         Column("paid", currency, "money"),
     ]
     rows: list[list[object]] = [
-        [line.note or line.element, line.element, line.first_month, single(line.amount)] for line in lines
+        [
+            line.note or line.element,
+            line.element,
+            line.first_month if line.first_month < ALWAYS else "the last",
+            single(line.amount),
+        ]
+        for line in lines
     ]
     sums: list[object] = ["total", "", "", single(total(line.amount for line in lines))]
     notes = ["Month 0 is the day of the decision. None of this is in the running cost of a part."]
@@ -155,74 +161,42 @@ def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None)
     return make_table(f"{sheet.title}: paid once", columns, [*rows, sums], study=study, totals=1, notes=notes)
 
 
-def machines_of(study: Study, route: str) -> tuple[str, ...]:
-    """The machines of a route, each once, in the order of its steps."""
-    steps = study.part.routes[route].steps.values()
-    return tuple(dict.fromkeys(step.machine for step in steps if isinstance(step, MachineStep)))
-
-
-def rate_table(study: Study, machines: Iterable[str], basis: RateBasis) -> Table:
-    """What a machine's hour is made of on a rate basis, term by term, and over which hours it is spread."""
-    currency = currency_of(study)
+def steps_table(study: Study, cost: PartCost, route: str) -> Table:
+    """Each step: where, parts a load, yield, parts that enter for one good part at the end, and both clocks."""
+    parts_in = cost.parts_in or {}
     rows: list[list[object]] = []
-    for name in machines:
-        machine = study.rates.machines[name]
-        hours = study.capacity.get(name)
-        terms = terms_on(basis, machine, study.rates, hours.contribution if hours else 0.0)
-        for term in terms:
-            spread = "every hour run" if term.hours is None else single(term.hours)
-            rows.append([name, term.element, term.mark, single(term.per_hour), spread, term.series or "none"])
-        rows.append([name, "together", "", single(total(term.per_hour for term in terms)), "", ""])
+    good = 1.0
+    for name, step in study.part.routes[route].steps.items():
+        share = single(step_yield(step, study.rates))
+        good *= share
+        load = step.parts_per_load if isinstance(step, MachineStep) else "one by one"
+        clocks = [_step_minutes(cost, kind, name) for kind in ("machine", "hands-on")]
+        rows.append([name, _where(step), load, 100.0 * share, single(parts_in[name]), *clocks])
     return make_table(
-        f"A machine's hour, {BASIS_WORDS[basis]}",
+        f"{cost.title}: steps",
         (
-            Column("machine"),
-            Column("term"),
-            Column("mark"),
-            Column("an hour", f"{currency}/h", "money"),
-            Column("spread over", "h/yr", "hours"),
-            Column("follows index"),
+            Column("step"),
+            Column("where"),
+            Column("parts a load", "part", "whole"),
+            Column("yield", "%", "percent"),
+            Column("enter for one good", "part", "number"),
+            Column("machine", "min/part", "minutes"),
+            Column("hands-on", "min/part", "minutes"),
         ),
         rows,
         study=study,
-        notes=("People's time is not in it: hands-on minutes are priced apart.",),
+        notes=(f"Good at the end of all that begin: {percent(good)}.",),
     )
 
 
-def hour_bases_table(study: Study, machines: Iterable[str]) -> Table:
-    """A machine's hour on the four bases side by side, and the hours that each stands on."""
-    unit = f"{currency_of(study)}/h"
-    rows: list[list[object]] = []
-    for name in machines:
-        machine = study.rates.machines[name]
-        hours = study.capacity.get(name)
-        cells: list[object] = [
-            single(total(t.per_hour for t in terms_on(b, machine, study.rates))) for b in BASIS_WORDS
-        ]
-        if hours is None:
-            cells[-1] = "worth of other work not stated"
-        else:
-            displaced = terms_on("displaced", machine, study.rates, hours.contribution)
-            cells[-1] = single(total(term.per_hour for term in displaced))
-        spread = [single(spread_hours(machine, base)) for base in ("practical", "budgeted")]
-        standing = total(term.per_hour for term in rate_terms(machine, study.rates) if term.mark == "allocated")
-        rows.append([name, *cells, *spread, single(standing)])
-    return make_table(
-        "A machine's hour on four bases",
-        (
-            Column("machine"),
-            *(Column(words, unit, "money") for words in BASIS_WORDS.values()),
-            Column("practical hours", "h/yr", "hours"),
-            Column("budgeted hours", "h/yr", "hours"),
-            Column("of it standing", unit, "money"),
-        ),
-        rows,
-        study=study,
-        notes=(
-            "Standing cost is paid whether the machine runs or not; an hour left idle costs it, and no part "
-            "carries that.",
-        ),
-    )
+def _where(step: AnyStep) -> str:
+    if isinstance(step, MachineStep):
+        return step.machine
+    return f"outside: {step.processor}" if isinstance(step, OutsideStep) else f"bench: {step.labour}"
+
+
+def _step_minutes(cost: PartCost, kind: str, step: str) -> float:
+    return sum(_minutes(cost, kind, step, element) for element in ("machine", "labour", "set-up"))
 
 
 def tools_table(study: Study, cost: PartCost) -> Table:

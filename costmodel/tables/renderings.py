@@ -6,14 +6,14 @@ import csv
 import io
 from dataclasses import replace
 from html import escape
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from costmodel.cautions import INVENTED
 from costmodel.tables.table import Cell, Table, texts
 
 if TYPE_CHECKING:
     import pandas as pd
-    from rich.table import Table as RichTable
+    from rich.console import Group
 
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 GUTTER = 2
@@ -25,72 +25,69 @@ def notes_of(table: Table) -> tuple[str, ...]:
     return (f"{INVENTED}.", *table.notes) if table.invented else table.notes
 
 
-def to_rich(table: Table) -> RichTable:
-    """A table for a terminal: numbers to the right, units in the header, sums below a line."""
+def to_rich(table: Table, width: int = 110) -> Group:
+    """A table for a terminal of a width: numbers to the right, units in the header, sums below a line, notes."""
     from rich import box
+    from rich.console import Group
     from rich.table import Table as RichTable
     from rich.text import Text
 
-    shown = RichTable(
-        title=Text(table.title, style="bold"),
-        caption=Text("\n".join(notes_of(table))) if notes_of(table) else None,
-        box=box.SIMPLE_HEAD,
-        title_justify="left",
-        caption_justify="left",
-        pad_edge=False,
-        padding=(0, 1),
-    )
-    shown_texts = texts(table)
-    for at, column in enumerate(table.columns):
-        is_text = column.kind == "text"
+    shown = RichTable(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    for column, wide in zip(table.columns, _widths(table, width), strict=True):
         name = f"{column.name}\n[{column.unit}]" if column.unit else column.name
-        shown.add_column(
-            Text(name),
-            justify="left" if is_text else "right",
-            vertical="top",
-            overflow="fold",
-            no_wrap=False,
-            min_width=_needed(table, at, [row[at] for row in shown_texts]) - GUTTER,
-        )
-    for number, row in enumerate(shown_texts):
-        first_total = number == len(table.rows) - table.totals
-        if first_total and table.totals and number:
+        justify: Literal["left", "right"] = "left" if column.kind == "text" else "right"
+        shown.add_column(Text(name), justify=justify, vertical="top", overflow="fold", width=wide)
+    for number, row in enumerate(texts(table)):
+        if table.totals and number and number == len(table.rows) - table.totals:
             shown.add_section()
         style = "bold" if number >= len(table.rows) - table.totals else ""
         shown.add_row(*(Text(cell) for cell in row), style=style)
-    return shown
+    notes = [Text(note, style="italic") for note in notes_of(table)]
+    return Group(Text(table.title, style="bold"), shown, *notes)
 
 
-def to_html(table: Table, *, row_headers: bool = True, css_class: str = "") -> str:
-    """A table element with caption, scopes and notes; the first column names its row."""
-    attribute = f' class="{escape(css_class)}"' if css_class else ""
+def _widths(table: Table, width: int) -> list[int]:
+    """A width for each column: what it needs, and what is left over to the words that would wrap."""
+    shown = texts(table)
+    widths = [_needed(table, at, [row[at] for row in shown]) for at in range(len(table.columns))]
+    left = width - sum(widths) - len(widths) * GUTTER
+    for at, column in enumerate(table.columns):
+        if column.kind == "text":
+            natural = max((len(row[at]) for row in shown), default=0)
+            more = max(0, min(left, natural - widths[at]))
+            widths[at] += more
+            left -= more
+    return widths
+
+
+def to_html(table: Table, *, marked: int | None = None) -> str:
+    """A table element with caption, scopes and notes; the first column names its row, one row may be marked."""
     head = "".join(
         f'<th scope="col"{_number_class(column.kind)}>{escape(column.name)}'
         + (f' <span class="unit">[{escape(column.unit)}]</span>' if column.unit else "")
         + "</th>"
         for column in table.columns
     )
-    body = "\n".join(
-        _html_row(table, cells, number, row_headers) for number, cells in enumerate(texts(table))
-    )
+    body = "\n".join(_html_row(table, cells, number, marked) for number, cells in enumerate(texts(table)))
     notes = "".join(f"<br><small>{escape(note)}</small>" for note in notes_of(table))
     return (
-        f"<table{attribute}>\n<caption>{escape(table.title)}{notes}</caption>\n"
+        f"<table>\n<caption>{escape(table.title)}{notes}</caption>\n"
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
     )
 
 
-def _html_row(table: Table, cells: list[str], number: int, row_headers: bool) -> str:
+def _html_row(table: Table, cells: list[str], number: int, marked: int | None) -> str:
     shown = []
     for at, (cell, column) in enumerate(zip(cells, table.columns, strict=True)):
         is_word = isinstance(table.rows[number][at], str)
         mark = _number_class("text" if is_word and column.kind == "text" else column.kind)
-        if at == 0 and row_headers:
+        if at == 0:
             shown.append(f'<th scope="row"{mark}>{escape(cell)}</th>')
         else:
             shown.append(f"<td{mark}>{escape(cell)}</td>")
     total = ' class="total"' if number >= len(table.rows) - table.totals else ""
-    return f"<tr{total}>{''.join(shown)}</tr>"
+    chosen = ' class="chosen"' if number == marked else total
+    return f"<tr{chosen}>{''.join(shown)}</tr>"
 
 
 def _number_class(kind: str) -> str:
@@ -141,7 +138,7 @@ def to_dict(table: Table) -> dict[str, Any]:
 def fitted(table: Table, width: int) -> list[Table]:
     """The table in pieces that fit a width, each with the first column in front; one piece where all fits."""
     shown = texts(table)
-    needs = [_needed(table, at, [row[at] for row in shown]) for at in range(len(table.columns))]
+    needs = [_needed(table, at, [row[at] for row in shown]) + GUTTER for at in range(len(table.columns))]
     groups: list[list[int]] = [[]]
     room = width - needs[0]
     for at in range(1, len(table.columns)):
@@ -160,7 +157,7 @@ def _needed(table: Table, at: int, cells: list[str]) -> int:
     column = table.columns[at]
     longest = max((len(cell) for cell in cells), default=0)
     header = max(len(word) for word in (*column.name.split(), f"[{column.unit}]"))
-    return max(header, longest if column.kind != "text" else min(longest, LONGEST_WORD_COLUMN)) + GUTTER
+    return max(header, longest if column.kind != "text" else min(longest, LONGEST_WORD_COLUMN))
 
 
 def _piece(table: Table, columns: list[int], number: int, of: int) -> Table:

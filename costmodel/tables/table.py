@@ -3,17 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias
 
 import numpy as np
 
 from costmodel.records.study import Study
-from costmodel.tables.rounding import APART, NEVER, chance, decimals_by_size, months, percent_decimals, plain, significant
+from costmodel.tables.rounding import (
+    APART,
+    NEVER,
+    chance,
+    decimals_by_size,
+    months,
+    percent_decimals,
+    plain,
+    significant,
+)
 from costmodel.units import Number
 
 Cell: TypeAlias = float | int | str
-Kind = Literal["text", "money", "minutes", "percent", "parts", "hours", "months", "whole", "number", "chance"]
+Kind = Literal[
+    "text", "money", "minutes", "percent", "parts", "hours", "months", "whole", "number", "chance", "range"
+]
 
 
 @dataclass(frozen=True)
@@ -57,6 +68,15 @@ class Table:
         """The cells of a column by its name."""
         at = [column.name for column in self.columns].index(name)
         return tuple(row[at] for row in self.rows)
+
+    def without(self, *names: str) -> Table:
+        """The table without some columns, for a place with little room."""
+        kept = [at for at, column in enumerate(self.columns) if column.name not in names]
+        return replace(
+            self,
+            columns=tuple(self.columns[at] for at in kept),
+            rows=tuple(tuple(row[at] for at in kept) for row in self.rows),
+        )
 
 
 def make_table(
@@ -105,7 +125,10 @@ def texts(table: Table) -> list[list[str]]:
     """Every cell as a reader sees it, rounded by the kind of its column."""
     decimals = [_decimals(table, at) for at in range(len(table.columns))]
     return [
-        [_text(cell, column, places) for cell, column, places in zip(row, table.columns, decimals, strict=True)]
+        [
+            _text(cell, column, places)
+            for cell, column, places in zip(row, table.columns, decimals, strict=True)
+        ]
         for row in table.rows
     ]
 

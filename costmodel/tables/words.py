@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from costmodel.curves import is_todays, recommended_change
+from costmodel.curves import Cheapest, is_todays, recommended_change
 from costmodel.decision import Decision
 from costmodel.payback import Payback
 from costmodel.records.address import tokens
@@ -34,7 +34,12 @@ _FIELDS = {
     "practical_hours": "practical hours",
     "per_year": "a year",
 }
-_TABLES = {"currency": "exchange rate", "duties": "duty rate", "entry_fees": "fee rate", "indices": "change a year"}
+_TABLES = {
+    "currency": "exchange rate",
+    "duties": "duty rate",
+    "entry_fees": "fee rate",
+    "indices": "change a year",
+}
 
 
 def described(study: Study, address: str) -> str:
@@ -50,19 +55,13 @@ def described(study: Study, address: str) -> str:
     if head == "rates" and len(path) > 3:
         return f"{path[2]}: {_TABLES.get(path[1], words) if field in ('rate', 'yearly_change') else words}"
     if head == "part" and "routes" in path:
-        named = [name for name in path[2:-1] if name not in ("routes", "steps", "cuts", "once", "yearly", "items")]
-        return f"{named[-1]} ({', '.join(named[:-1])}): {words}" if len(named) > 1 else f"{named[-1]}: {words}"
+        named = [
+            name for name in path[2:-1] if name not in ("routes", "steps", "cuts", "once", "yearly", "items")
+        ]
+        return (
+            f"{named[-1]} ({', '.join(named[:-1])}): {words}" if len(named) > 1 else f"{named[-1]}: {words}"
+        )
     return f"{' '.join(path[:-1])}: {words}".lstrip(": ")
-
-
-def holds(study: Study, swing: Swing) -> str:
-    """The condition that one switching value puts on the answer: ``demand stays above 590 part/yr``."""
-    assert swing.switching is not None
-    side = "below" if swing.switching > swing.base else "above"
-    return (
-        f"{described(study, swing.address)} stays {side} {amount(swing.switching, swing.unit)} "
-        f"(now {amount(swing.base, swing.unit)})"
-    )
 
 
 class Figure(NamedTuple):
@@ -90,39 +89,77 @@ def recommendation(decision: Decision) -> str:
     return f'{ANSWERS[verdict.answer]}: "{title}".'
 
 
-def condition(decision: Decision) -> str:
-    """On what the answer hangs: the nearest switching values, the volume at which it turns, hours."""
+def condition(decision: Decision, cheapest: tuple[Cheapest, ...]) -> str:
+    """On what the answer hangs: the nearest switching values, and the volumes at which it is the cheapest."""
     study = decision.study
-    found = decision.conditions()
+    found = decision.conditions()[:2]
+    if not study.uncertainty:
+        return f"No ranges are stated, so nothing says how sure this is. {volume_words(decision, cheapest)}"
     if decision.verdict.answer == "too close to call":
         if not found:
             return "No input alone settles it within its stated range."
-        nearest = "; ".join(holds(study, swing) for swing in found[:2])
-        return f"The lean holds only while {nearest}. Measure these first."
+        turns = " or ".join(_turns(study, swing) for swing in found)
+        return (
+            f"On base values {base_side(decision)} costs less; that turns where {turns}. Measure these first."
+        )
     if found:
-        return f"This holds while {'; and '.join(holds(study, swing) for swing in found[:2])}."
-    if not study.uncertainty:
-        return "No ranges are stated, so nothing says how sure this is."
-    text = "No input alone changes the answer within its stated range"
-    turn = turning_volume(decision)
-    return f"{text}; {turn}." if turn else f"{text}, nor does any volume from {_searched(decision)} a year."
+        return f"This holds while {' and '.join(_holds(study, swing) for swing in found)}."
+    return f"No input alone changes the answer within its stated range. {volume_words(decision, cheapest)}"
 
 
-def _searched(decision: Decision) -> str:
+def base_side(decision: Decision) -> str:
+    """Which side costs less cash on the base values."""
+    worth = decision.comparison.worth
+    return "making" if worth[decision.make.name] < worth[decision.buy.name] else "buying"
+
+
+def _holds(study: Study, swing: Swing) -> str:
+    """A condition: ``demand stays above 590 part/yr (now 4 000)``."""
+    assert swing.switching is not None
+    side = "below" if swing.switching > swing.base else "above"
+    return f"{described(study, swing.address)} stays {side} {_value_and_base(swing)}"
+
+
+def _turns(study: Study, swing: Swing) -> str:
+    """A turning point: ``demand falls to 590 part/yr (now 4 000)``."""
+    assert swing.switching is not None
+    move = "rises" if swing.switching > swing.base else "falls"
+    return f"{described(study, swing.address)} {move} to {_value_and_base(swing)}"
+
+
+def _value_and_base(swing: Swing) -> str:
+    assert swing.switching is not None
+    return f"{amount(swing.switching, swing.unit)} (now {amount(swing.base, swing.unit)})"
+
+
+def volume_words(decision: Decision, cheapest: tuple[Cheapest, ...]) -> str:
+    """Between which volumes the recommended alternative is the cheapest of all, and where making meets buying."""
+    study, name = decision.study, decision.verdict.alternative
+    demand = single(study.demand.per_year)
     low, high = decision.crossing_range
-    return f"{plain(low, 0)} to {plain(high, 0)} parts"
+    ends = [*(found.volume for found in cheapest[1:]), high + 1]
+    at = next((n for n, end in enumerate(ends) if demand < end), len(ends) - 1)
+    if cheapest[at].name != name:
+        other = title_of(study, cheapest[at].name)
+        return f'At {plain(demand, 0)} parts a year "{other}" costs least cash, on base values.'
+    begin, end = cheapest[at].volume, ends[at] - 1
+    if (begin, end) == (low, high):
+        where = f"at every volume from {plain(low, 0)} to {plain(high, 0)} parts a year"
+    elif end == high:
+        where = f"from {plain(begin, 0)} parts a year"
+    elif begin == low:
+        where = f"up to {plain(end, 0)} parts a year"
+    else:
+        where = f"from {plain(begin, 0)} to {plain(end, 0)} parts a year"
+    return f"It is the cheapest of all {where}; demand is {plain(demand, 0)}."
 
 
-def turning_volume(decision: Decision) -> str:
-    """The volume nearest to the demand at which the cheaper side changes; empty where there is none."""
-    demand = single(decision.study.demand.per_year)
-    if not decision.crossings:
-        return ""
-    nearest = min(decision.crossings, key=lambda crossing: abs(crossing.volume - demand))
-    side = "below" if nearest.volume <= demand else "from"
-    cheaper = nearest.lower_below if nearest.volume <= demand else nearest.lower_from_here
-    kind = "making" if cheaper == decision.make.name else "buying"
-    return f"{kind} is cheaper {side} {plain(nearest.volume, 0)} parts a year (now {plain(demand, 0)})"
+def reasons(decision: Decision) -> str:
+    """Why, in half a sentence: how often it is the cheaper in the draws, and what the verdict adds."""
+    making = decision.outcome.advantage[1] > 0.0
+    side, share = ("making", decision.outcome.chance) if making else ("buying", 1.0 - decision.outcome.chance)
+    drawn = f"{side} costs less cash over the horizon in {chance(share)} of draws"
+    return "; ".join((drawn, *decision.verdict.reasons[1:]))
 
 
 def change_words(decision: Decision, change: Payback) -> str:
@@ -139,13 +176,20 @@ def headline(decision: Decision) -> tuple[Figure, ...]:
     change = recommended_change(decision)
     currency = currency_of(decision.study)
     saving, once = single(change.cash_saving), single(change.once)
-    word = "saved" if saving >= 0.0 else "more spent"
     back = months(single(change.cash_months))
     outcome = decision.outcome
     low, middle, high = outcome.advantage
+    side, ahead = "Making saves over buying", outcome.chance
+    if middle < 0.0:
+        low, middle, high = -high, -middle, -low
+        side, ahead = "Buying saves over making", 1.0 - outcome.chance
     years = plain(decision.study.finance.horizon / 12, 1).removesuffix(".0")
     return (
-        Figure(f"Cash {word} a year", f"{_rough(abs(saving))} {currency}", "today's volume and prices"),
+        Figure(
+            "Cash saved a year" if saving >= 0.0 else "More cash spent a year",
+            f"{_rough(abs(saving))} {currency}",
+            "today's volume and prices",
+        ),
         Figure("Cash out, once", f"{_rough(once)} {currency}", "stock money apart"),
         Figure(
             "Money back",
@@ -153,9 +197,9 @@ def headline(decision: Decision) -> tuple[Figure, ...]:
             "on cash, the headline" if back != NEVER else "on cash: it saves nothing",
         ),
         Figure(
-            f"Making saves over buying in {years} years",
+            f"{side} in {years} years",
             f"{with_range(middle, low, high)} {currency}",
-            f"worth today, 10 to 90 % of draws; ahead in {chance(outcome.chance)}",
+            f"worth today, 10 to 90 % of draws; ahead in {chance(ahead)}",
         ),
     )
 
@@ -172,15 +216,16 @@ def known_words(decision: Decision) -> str:
     """How many of the figures are guesses."""
     counts = decision.status_counts()
     rows = len(decision.register)
-    return f"{counts['guess']} of {rows} are guesses, {counts['quoted']} quoted, {counts['measured']} measured"
+    return (
+        f"{counts['guess']} of {rows} are guesses, {counts['quoted']} quoted, {counts['measured']} measured"
+    )
 
 
 def guessed_and_wide(decision: Decision, most: int = 3) -> tuple[str, ...]:
     """The guesses that move the advantage most: what to go and measure first."""
     study = decision.study
-    guesses = [swing for swing in decision.swings if study.uncertainty[swing.address].status == "guess"]
+    guesses = [swing for swing in decision.swings if swing.status == "guess"]
     moving = [swing for swing in guesses if swing.width > 0.0]
     return tuple(
-        f"{described(study, swing.address)} ({study.uncertainty[swing.address].owner or 'no owner'})"
-        for swing in moving[:most]
+        f"{described(study, swing.address)} ({swing.owner or 'no owner'})" for swing in moving[:most]
     )

@@ -29,14 +29,22 @@ def prepare(study: Study):
     blank, stock = study.part.blank, rates.materials[study.part.blank.material]
     mass = (blank.length + blank.kerf) * blank.width * blank.height * stock.density
     chips = (blank.finished_mass - mass) * stock.chip_credit
-    cuts = {step.name: [cut_time(step, c, rates, stock.name) for c in step.cuts.values()] for step in (five, sixth)}
-    drawn = {"rough-dovetail": five.cuts["rough-dovetail"].efficiency, "surface-saddle": five.cuts["surface-saddle"].feed}
+    cuts = {
+        step.name: [cut_time(step, c, rates, stock.name) for c in step.cuts.values()]
+        for step in (five, sixth)
+    }
+    drawn = {
+        "rough-dovetail": five.cuts["rough-dovetail"].efficiency,
+        "surface-saddle": five.cuts["surface-saddle"].feed,
+    }
     per_unit = {c.name: c.in_cut * drawn[c.name] for c in cuts["five-sides"] if c.name in drawn}
     fixed_cuts = sum(c.minutes - (c.in_cut if c.name in drawn else 0.0) for c in cuts["five-sides"])
     sixth_cuts = sum(c.minutes for c in cuts["sixth-side"])
     loss_at = float(ndtri(finance.service))
     unit_loss = float(
-        np.exp(-(loss_at**2) / 2) / np.sqrt(2 * np.pi) * (1 - loss_at * np.sqrt(np.pi / 2) * erfcx(loss_at / np.sqrt(2)))
+        np.exp(-(loss_at**2) / 2)
+        / np.sqrt(2 * np.pi)
+        * (1 - loss_at * np.sqrt(np.pi / 2) * erfcx(loss_at / np.sqrt(2)))
     )
     month_rate = np.log1p(finance.discount_rate) / YEAR_MONTHS
     at_month = [float(np.exp(-m * month_rate)) for m in range(horizon + 1)]
@@ -59,8 +67,15 @@ def prepare(study: Study):
         found = {}
         for name in dict.fromkeys(cut.tool for cut in step.cuts.values()):
             tool, in_cut = rates.tools[name], sum(c.in_cut for c in cuts[step.name] if c.tool == name)
-            good = next(use.parts_per_edge for use in tool_uses(step, cuts[step.name], rates) if use.tool == name)
-            found[name] = (1 / (tool.edges * (1 + tool.regrinds) * good), tool.regrinds * tool.regrind_price, tool.change_minutes / good, in_cut)
+            good = next(
+                use.parts_per_edge for use in tool_uses(step, cuts[step.name], rates) if use.tool == name
+            )
+            found[name] = (
+                1 / (tool.edges * (1 + tool.regrinds) * good),
+                tool.regrinds * tool.regrind_price,
+                tool.change_minutes / good,
+                in_cut,
+            )
         return found
 
     five_tools, sixth_tools = tools_of(five), tools_of(sixth)
@@ -73,12 +88,32 @@ def prepare(study: Study):
     def hour(machine, x, hours):
         name = f"rates.machines.{machine.name}"
         floor = machine.floor_area * x[f"rates.spaces.{machine.space}.price"]
-        allocated = (annuity(x[f"{name}.purchase_price"], machine) + floor + machine.maintenance) / (hours * HOUR)
-        return allocated, machine.power * machine.load_factor / HOUR * x["rates.energy.electricity.price"], machine.consumables / HOUR
+        allocated = (annuity(x[f"{name}.purchase_price"], machine) + floor + machine.maintenance) / (
+            hours * HOUR
+        )
+        return (
+            allocated,
+            machine.power * machine.load_factor / HOUR * x["rates.energy.electricity.price"],
+            machine.consumables / HOUR,
+        )
 
-    wage = {n: (1 + rates.labour[n].on_costs) for n in ("operator", "assembler", "programmer", "setter", "inspector")}
-    once_hours = {n: sum(o.hours * o.share * at_month[o.month] for o in route.once.values() if o.cost is None and o.labour == n) for n in wage}
-    once_fixed = sum(o.share * o.cost * at_month[o.month] for o in route.once.values() if o.cost is not None and o.name != "rotary-fixture")
+    wage = {
+        n: (1 + rates.labour[n].on_costs)
+        for n in ("operator", "assembler", "programmer", "setter", "inspector")
+    }
+    once_hours = {
+        n: sum(
+            o.hours * o.share * at_month[o.month]
+            for o in route.once.values()
+            if o.cost is None and o.labour == n
+        )
+        for n in wage
+    }
+    once_fixed = sum(
+        o.share * o.cost * at_month[o.month]
+        for o in route.once.values()
+        if o.cost is not None and o.name != "rotary-fixture"
+    )
     once_fixed -= sum(o.share * o.end_value for o in route.once.values()) * at_month[horizon]
     fixture = route.once["rotary-fixture"].share * at_month[route.once["rotary-fixture"].month]
 
@@ -110,16 +145,24 @@ def prepare(study: Study):
 
     def make(x, w):
         volume, operator = x["demand.per_year"], x["rates.labour.operator.wage"] * (wage["operator"] / HOUR)
-        yields = x[f"{ROUTE}.step_yield"], sixth.step_yield, x["rates.processors.anodiser.process_yield"], label.step_yield
+        yields = (
+            x[f"{ROUTE}.step_yield"],
+            sixth.step_yield,
+            x["rates.processors.anodiser.process_yield"],
+            label.step_yield,
+        )
         into = [1 / yields[3]]
         for y in reversed(yields[:3]):
             into.insert(0, into[0] / y)
         dovetail = per_unit["rough-dovetail"] / x[f"{ROUTE}.cuts.rough-dovetail.efficiency"]
         saddle = per_unit["surface-saddle"] / x[f"{ROUTE}.cuts.surface-saddle.feed"]
         more = {
-            "end-mill-half-in-3f": (dovetail - cuts_in["rough-dovetail"]) / five_tools["end-mill-half-in-3f"][3] + 1,
+            "end-mill-half-in-3f": (dovetail - cuts_in["rough-dovetail"])
+            / five_tools["end-mill-half-in-3f"][3]
+            + 1,
             "ball-mill-8mm-2f": saddle / five_tools["ball-mill-8mm-2f"][3],
-            "drill-14.5mm": rates.tools["drill-14.5mm"].parts_per_edge / x['rates.tools."drill-14.5mm".parts_per_edge'],
+            "drill-14.5mm": rates.tools["drill-14.5mm"].parts_per_edge
+            / x['rates.tools."drill-14.5mm".parts_per_edge'],
         }
         tooling, changes = 0.0, 0.0
         for name, (share, regrind, change, _) in five_tools.items():
@@ -137,8 +180,14 @@ def prepare(study: Study):
         sixth_machine = sixth_cuts + sixth_changes + sixth_load / sixth.parts_per_load
         sixth_hands = sixth.inspection + sixth_changes + sixth.hands_on / sixth.parts_per_load
         small_allocated, small_power, small_running = hour(small, x, small.practical_hours)
-        setup = big_lot, small_lot = five.set_up / lot, sixth.set_up / lot
-        hands_lot = five.set_up + five.inspection_per_lot + sixth.set_up + sixth.inspection_per_lot + anodise.inspection_per_lot
+        big_lot, small_lot = five.set_up / lot, sixth.set_up / lot
+        hands_lot = (
+            five.set_up
+            + five.inspection_per_lot
+            + sixth.set_up
+            + sixth.inspection_per_lot
+            + anodise.inspection_per_lot
+        )
         assembler = x["rates.labour.assembler.wage"] * (wage["assembler"] / HOUR)
         price = x["rates.processors.anodiser.price"]
         minimum = np.maximum(rates.processors["anodiser"].lot_minimum - price * (lot * into[2]), 0.0)
@@ -147,13 +196,29 @@ def prepare(study: Study):
         metals = (mass * x["rates.materials.aluminium-6061.price"] + blank.saw + chips) * into[0]
         tools = tooling * into[0] + sixth_cost * into[1]
         energy = power * (machine * into[0] + big_lot) + small_power * (sixth_machine * into[1] + small_lot)
-        machines = running * (machine * into[0] + big_lot) + small_running * (sixth_machine * into[1] + small_lot)
-        other = allocated * (machine * into[0] + big_lot) + small_allocated * (sixth_machine * into[1] + small_lot)
-        wages = operator * (hands * into[0] + sixth_hands * into[1] + anodise.inspection * into[2] + hands_lot / lot)
-        wages = wages + assembler * ((label.hands_on + label.inspection) * into[3] + (label.set_up + label.inspection_per_lot) / lot)
+        machines = running * (machine * into[0] + big_lot) + small_running * (
+            sixth_machine * into[1] + small_lot
+        )
+        other = allocated * (machine * into[0] + big_lot) + small_allocated * (
+            sixth_machine * into[1] + small_lot
+        )
+        wages = operator * (
+            hands * into[0] + sixth_hands * into[1] + anodise.inspection * into[2] + hands_lot / lot
+        )
+        wages = wages + assembler * (
+            (label.hands_on + label.inspection) * into[3] + (label.set_up + label.inspection_per_lot) / lot
+        )
         services = price * into[2] + (minimum + transport) / lot
         plain = packaging * into[2] + sticker * into[3]
-        by_series = {"metals": metals, "tools": tools, "energy": energy, "machines": machines, "wages": wages, "services": services, "": plain}
+        by_series = {
+            "metals": metals,
+            "tools": tools,
+            "energy": energy,
+            "machines": machines,
+            "wages": wages,
+            "services": services,
+            "": plain,
+        }
         cash = sum(by_series.values())
         yearly = sum(y.cost for y in route.yearly.values())
         interest, cash_year, held = shelf(x, cash, route.lead_time, route.lead_time_sd, lot, 0.0)
@@ -195,7 +260,9 @@ def prepare(study: Study):
             lane = rates.freight[quote.freight]
             weight = parts * max(quote.packed_mass, quote.packed_volume * lane.volumetric_density)
             carriage = np.maximum(weight * x[f"rates.freight.{lane.name}.price"], lane.minimum)
-            shipment = carriage + lane.insurance * 1.1 * (parts * price + carriage) + lane.broker + lane.inland
+            shipment = (
+                carriage + lane.insurance * 1.1 * (parts * price + carriage) + lane.broker + lane.inland
+            )
         fees = 0.0
         if entry:
             content = price * quote.content_share
@@ -221,7 +288,9 @@ def prepare(study: Study):
         fee_part = fees / good
         cash = cash_part + carried + fee_part + faults + replaced
         interest, cash_year, held = shelf(x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid)
-        per_part = cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
+        per_part = (
+            cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
+        )
         dated = sum(amount for last, amount in later.items() if last < horizon)
         always = cash - carried - dated
         worth = (always * w["", True] + carried * w["freight", True]) * (volume / YEAR_MONTHS)

@@ -27,11 +27,11 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from handwritten import prepare
 
-from costmodel.chunks import _keep_heap
 from costmodel.draws import drawing
 from costmodel.evaluation import evaluate
 from costmodel.reading import read_study
 from costmodel.records.study import Study
+from costmodel.tape.chunks import keep_heap
 from costmodel.uncertainty import CHUNK, Outcome, Sample, outcome, sample, simulate
 
 STUDY = Path(__file__).parents[2] / "data" / "studies" / "saddle-clamp.toml"
@@ -63,7 +63,7 @@ def loop(study: Study, draws: int) -> list[tuple[float, ...]]:
 
 def by_hand(study: Study, draws: int) -> Outcome:
     """c"""
-    _keep_heap()
+    keep_heap()
     cost = prepare(study)
     how = drawing(study, draws, 1)
     results = np.empty((2 * len(NAMES), how.draws))
@@ -99,11 +99,16 @@ def agree(study: Study) -> float:
     drawn = sample(study, NAMES, draws=8 * 512)
     single = np.array(loop(study, 8)).T
     cost = prepare(study)
-    blocks = [cost(dict(zip(drawn.drawing.addresses, drawn.drawing.values(b), strict=True))) for b in drawn.drawing.blocks(CHUNK)]
+    blocks = [
+        cost(dict(zip(drawn.drawing.addresses, drawn.drawing.values(b), strict=True)))
+        for b in drawn.drawing.blocks(CHUNK)
+    ]
     hand = np.concatenate([np.stack(np.broadcast_arrays(*found)) for found in blocks], axis=1)
     ours = np.concatenate([drawn.per_part, drawn.worth])
     first = np.array(sample(study, NAMES, draws=LOOP_DRAWS).per_part)[:, :8]
-    return max(float(np.abs(ours / hand - 1.0).max()), float(np.abs(first / single[: len(NAMES)] - 1.0).max()))
+    return max(
+        float(np.abs(ours / hand - 1.0).max()), float(np.abs(first / single[: len(NAMES)] - 1.0).max())
+    )
 
 
 def peak() -> float:
@@ -114,7 +119,9 @@ def peak() -> float:
         "run.library(study, run.MILLION)\n"
         "print((resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1024)"
     )
-    run = subprocess.run([sys.executable, "-c", code, str(Path(__file__).parent)], capture_output=True, text=True, check=True)
+    run = subprocess.run(
+        [sys.executable, "-c", code, str(Path(__file__).parent)], capture_output=True, text=True, check=True
+    )
     return float(run.stdout)
 
 
@@ -136,14 +143,17 @@ def main() -> None:
     difference = agree(study)
     assert difference < 1e-11, difference
     library(study, 1000)
-    a, c, d = least(ROUNDS, lambda: library(study, draws), lambda: by_hand(study, draws), lambda: normals(draws))
+    a, c, d = least(
+        ROUNDS, lambda: library(study, draws), lambda: by_hand(study, draws), lambda: normals(draws)
+    )
     loop(study, 8)
     loop(study, 8)
     b = loop.seconds / 8 * draws  # type: ignore[attr-defined]
     (small,) = least(ROUNDS, lambda: library(study, 8 * 64))
     (twice,) = least(3, lambda: library(study, 4 * draws))
     enough, part, chance, seconds = accuracy(study)
-    print(f"{len(study.uncertainty)} uncertain inputs, {len(NAMES)} alternatives, {study.finance.horizon} months, {draws:,} draws")
+    inputs, months = len(study.uncertainty), study.finance.horizon
+    print(f"{inputs} uncertain inputs, {len(NAMES)} alternatives, {months} months, {draws:,} draws")
     print(f"a, b and c agree to {difference:.1e}\n")
     print(f"{'':34}{'ms':>12}{'ns a draw':>12}{'a against it':>14}")
     for word, value in (

@@ -1,11 +1,4 @@
-"""The model's arithmetic written down once and done again for every chunk of draws.
-
-The model itself runs once, on a few draws that note every operation done to them. What does not depend on the
-draws is a constant by then; what is done twice is done once; what no result needs is left out. A limit that
-the model checks is proved for the whole range of the inputs where that can be done, and checked in every chunk
-where not. It stays one model: the tape holds what its functions did, and is compared with them on other draws
-before it is used.
-"""
+"""Draws that note on a tape what the model does to them, and the questions it asks about them."""
 
 from __future__ import annotations
 
@@ -21,7 +14,7 @@ Argument = tuple[bool, Any]
 """(True, number of a node) or (False, a constant)."""
 
 
-class Untraceable(Exception):
+class NotTraceableError(Exception):
     """The model did something to the draws that cannot be written down; it runs as it is instead."""
 
 
@@ -56,7 +49,7 @@ class Tape:
         """The number of the node for an operation; one done before keeps its number."""
         kind = result.dtype.char
         if result.ndim != 1 or kind not in "d?":
-            raise Untraceable(f"{operation.__name__} giving {result.dtype} of shape {result.shape}")
+            raise NotTraceableError(f"{operation.__name__} giving {result.dtype} of shape {result.shape}")
         return self.put(Node(operation, tuple(map(_argument, arguments))), logical=kind == "?")
 
     def put(self, node: Node, *, logical: bool = False) -> int:
@@ -92,16 +85,16 @@ class Noted(np.ndarray[Any, Any]):
     node: int
     plain: Values
 
-    def __array_ufunc__(self, operation: np.ufunc, method: str, *inputs: Any, **options: Any) -> Any:
+    def __array_ufunc__(self, ufunc: np.ufunc, method: Any, *inputs: Any, **kwargs: Any) -> Any:
         """Do the operation and note it."""
-        out = options.pop("out", None)
+        out = kwargs.pop("out", None)
         if method == "reduce":
-            return _asked(self, operation, options)
-        if method != "__call__" or options or operation.nout != 1:
-            raise Untraceable(f"{operation.__name__}.{method}")
+            return _asked(self, ufunc, kwargs)
+        if method != "__call__" or kwargs or ufunc.nout != 1:
+            raise NotTraceableError(f"{ufunc.__name__}.{method}")
         if out is not None and not isinstance(out[0], Noted):
-            raise Untraceable("a result written into an array")
-        result = _noted(self.tape, operation, inputs)
+            raise NotTraceableError("a result written into an array")
+        result = _noted(self.tape, ufunc, inputs)
         if out is not None:
             np.copyto(_plain(out[0]), _plain(result))
             out[0].node = result.node
@@ -116,12 +109,12 @@ class Noted(np.ndarray[Any, Any]):
             return _asked(args[0], np.logical_or if function is np.any else np.logical_and, {})
         if function in (np.shape, np.ndim, np.size):
             return function(_plain(args[0]))
-        raise Untraceable(function.__name__)
+        raise NotTraceableError(function.__name__)
 
     def __getitem__(self, key: Any) -> Any:
         """The draws themselves; a part of them cannot be noted."""
         if key != ():
-            raise Untraceable("a part of the draws")
+            raise NotTraceableError("a part of the draws")
         return self
 
     def copy(self, order: Any = "C") -> Any:
@@ -129,7 +122,7 @@ class Noted(np.ndarray[Any, Any]):
         return self
 
     def __float__(self) -> float:
-        raise Untraceable("one number for all draws")
+        raise NotTraceableError("one number for all draws")
 
     __int__ = __bool__ = __index__ = __float__  # type: ignore[assignment]
     astype = reshape = ravel = view = min = max = sum = mean = item = __iter__ = __float__  # type: ignore[assignment]
@@ -147,7 +140,7 @@ def _argument(value: Any) -> Argument:
         return False, value
     if isinstance(value, np.ndarray):
         if value.size == 0 or np.any(value != value.flat[0]):
-            raise Untraceable("an array that is not drawn")
+            raise NotTraceableError("an array that is not drawn")
         value = value.flat[0]
     return False, value.item() if isinstance(value, np.generic) else value
 
@@ -166,7 +159,7 @@ def _mark(values: Values, tape: Tape, node: int) -> Noted:
 def _asked(values: Noted, operation: np.ufunc, options: dict[str, Any]) -> bool:
     every = operation is np.logical_and
     if not (every or operation is np.logical_or) or options.get("axis") not in (None, 0):
-        raise Untraceable(f"{operation.__name__} over all draws")
+        raise NotTraceableError(f"{operation.__name__} over all draws")
     answer = bool(operation.reduce(_plain(values)))
     values.tape.guards[Guard(values.node, every, answer)] = None
     return answer
@@ -175,7 +168,7 @@ def _asked(values: Noted, operation: np.ufunc, options: dict[str, Any]) -> bool:
 def record(model: Callable[[list[Any]], Sequence[Any]], draws: Sequence[Floats]) -> tuple[Tape, list[Any]]:
     """Run a model on a few draws of each input: the tape, and its results as nodes or constants.
 
-    Raises Untraceable where the model does what cannot be written down.
+    Raises NotTraceableError where the model does what cannot be written down.
     """
     tape = Tape(len(draws))
     results = model([_mark(row.copy(), tape, at) for at, row in enumerate(draws)])

@@ -8,15 +8,15 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.folding import Folding
-from costmodel.intervals import NO, YES, Interval, interval_of
-from costmodel.tape import Argument, Guard, Tape
+from costmodel.tape.folding import Folding
+from costmodel.tape.intervals import NO, YES, Interval, interval_of
+from costmodel.tape.notes import Argument, Guard, Tape
 
 Floats = npt.NDArray[np.float64]
 Values = npt.NDArray[Any]
 
 
-class _Otherwise(Exception):
+class _OtherwiseError(Exception):
     """A question has another answer than when the tape was written."""
 
 
@@ -44,7 +44,7 @@ _IN_PLACE: dict[Any, Callable[..., Any]] = {
 def _ask(values: Values, every: bool, answer: bool) -> None:
     reduce = np.logical_and.reduce if every else np.logical_or.reduce
     if bool(reduce(values)) is not answer:
-        raise _Otherwise
+        raise _OtherwiseError
 
 
 class Program:
@@ -103,7 +103,7 @@ class Program:
                 free[logical].append(places[number][1])
         return places, sizes
 
-    def bound(self, rows: Sequence[Floats], results: Sequence[Floats]) -> Callable[[], bool]:
+    def bound(self, rows: Sequence[Floats] | Floats, results: Sequence[Floats]) -> Callable[[], bool]:
         """What fills the results from rows of draws of one length, False where the model must run itself."""
         size = results[0].size
         memory = {
@@ -133,7 +133,7 @@ class Program:
             try:
                 for operation, arguments in steps:
                     operation(*arguments)
-            except _Otherwise:
+            except _OtherwiseError:
                 return False
             return True
 

@@ -45,7 +45,7 @@ def mixes(study: Study, rows: Sequence[str]) -> tuple[Mix, ...]:
         np.fill_diagonal(matrix, 1.0)
         tied = tuple(place[address] for address in group.inputs)
         try:
-            found.append(Mix(tied, tied, np.linalg.cholesky(matrix)))
+            found.append(Mix(tied, tied, np.asarray(np.linalg.cholesky(matrix), dtype=np.float64)))
         except np.linalg.LinAlgError as error:
             remedy = "Bring the largest ones nearer to 0, or name a driver instead."
             place_of = f"correlations.{name}.ranks"

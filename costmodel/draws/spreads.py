@@ -103,7 +103,11 @@ def sampler(study: Study, spread: Uncertain) -> Sampler:
     if spread.shape == "discrete":
         values, chances = _rising(spread)
         bounds, chosen = np.cumsum(chances)[:-1], np.array(values)
-        return lambda shares: chosen.take(np.searchsorted(bounds, shares, side="left"), out=shares)
+
+        def choose(shares: Floats) -> None:
+            shares[:] = chosen[np.searchsorted(bounds, shares, side="left")]
+
+        return choose
 
     def sample(shares: Floats) -> None:
         shares[:] = quantile(study, spread, shares)
@@ -113,7 +117,9 @@ def sampler(study: Study, spread: Uncertain) -> Sampler:
 
 def _pert_sampler(low: float, likely: float, high: float) -> Sampler:
     span = high - low
-    start, slope = _pert_table((likely - low) / span) if span > 0.0 else (np.zeros(2 * _ROW), np.zeros(2 * _ROW))
+    start, slope = (
+        _pert_table((likely - low) / span) if span > 0.0 else (np.zeros(2 * _ROW), np.zeros(2 * _ROW))
+    )
     start, slope = low + span * start, span * slope
 
     def sample(shares: Floats) -> None:

@@ -14,12 +14,13 @@ from typing import Literal, NamedTuple, get_args
 import numpy as np
 import numpy.typing as npt
 
-from costmodel import sobol
-from costmodel.correlation import Mix, driver_key, mixes, tie
+from costmodel.draws import sobol
+from costmodel.draws.correlation import Mix, driver_key, mixes, tie
+from costmodel.draws.spreads import Sampler, sampler
 from costmodel.errors import InputError, Problem
+from costmodel.maturity import uncertain_inputs
 from costmodel.records.study import Study
 from costmodel.records.uncertain import columns
-from costmodel.spreads import Sampler, sampler
 
 Floats = npt.NDArray[np.float64]
 Method = Literal["sobol", "plain"]
@@ -71,8 +72,9 @@ class Drawing(NamedTuple):
             return np.concatenate([self.values(block)[at] for block in self.blocks(_BLOCK)])
         row = np.empty((1, self.draws))
         self.fill(slice(0, self.draws), slice(at, at + 1), row)
-        self.samplers[at](row[0])
-        return row[0]
+        values: Floats = row[0]
+        self.samplers[at](values)
+        return values
 
     def turned(self, rows: Floats) -> Floats:
         """Rows of chances turned into draws in place: tied where inputs move together, then read."""
@@ -109,7 +111,8 @@ def drawing(
         _refuse("method", method, "sobol or plain", "Choose one of the two.")
     if draws < REPLICATES:
         _refuse("draws", str(draws), f"at least {REPLICATES}", "Ask for more draws.")
-    addresses = tuple(study.uncertainty)
+    uncertain = uncertain_inputs(study)
+    addresses = tuple(uncertain)
     keys = (*addresses, *(driver_key(name) for name in study.drivers))
     sets: tuple[sobol.Columns, ...] = ()
     if method == "sobol" and keys:
@@ -121,7 +124,7 @@ def drawing(
     return Drawing(
         addresses=addresses,
         keys=keys,
-        samplers=tuple(sampler(study, spread) for spread in study.uncertainty.values()),
+        samplers=tuple(sampler(study, spread) for spread in uncertain.values()),
         mixes=mixes(study, keys),
         sets=sets,
         stream=f"{seed}{'b' if second else ''}",
@@ -133,7 +136,7 @@ def drawing(
 def _columns(study: Study, second: bool) -> Sequence[int]:
     """The inputs' columns from the first one on, those of drivers from the last one back; others for `second`."""
     total = sobol.dimensions()
-    own = list(columns(study.uncertainty).values())
+    own = list(columns(uncertain_inputs(study)).values())
     drivers = [total - 1 - at for at in range(len(study.drivers))]
     used = [*own, *drivers]
     if len({*used}) < len(used) or max((*own, *drivers), default=0) >= total:

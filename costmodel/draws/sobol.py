@@ -26,7 +26,7 @@ _STEP = 2.0**-BITS
 
 @cache
 def _polynomials() -> tuple[tuple[int, ...], ...]:
-    text = files("costmodel").joinpath("sobol_numbers.txt").read_text(encoding="utf-8")
+    text = files("costmodel.draws").joinpath("sobol_numbers.txt").read_text(encoding="utf-8")
     rows = (line.split() for line in text.splitlines() if not line.startswith("#"))
     return tuple(tuple(int(number) for number in row) for row in rows)
 

@@ -2,21 +2,44 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.draws import Drawing
-from costmodel.intervals import Interval
-from costmodel.program import Program
-from costmodel.tape import Untraceable, record
+from costmodel.draws.spreads import Sampler
+from costmodel.tape.intervals import Interval
+from costmodel.tape.notes import NotTraceableError, record
+from costmodel.tape.program import Program
 
 Floats = npt.NDArray[np.float64]
 Model = Callable[[Sequence[Any]], Sequence[Any]]
 """Takes one array of draws an address, gives its results: arrays of draws or single numbers."""
+
+
+class Draws(Protocol):
+    """What gives the inputs in any run of draws."""
+
+    @property
+    def draws(self) -> int:
+        """How many draws there are."""
+
+    @property
+    def keys(self) -> Sequence[str]:
+        """A name for each row of memory that `values` fills."""
+
+    @property
+    def samplers(self) -> Sequence[Sampler]:
+        """What turns chances into an input, one for each."""
+
+    def blocks(self, size: int) -> Iterator[slice]:
+        """All draws in runs of at most a size."""
+
+    def values(self, block: slice, rows: Floats | None = None) -> Floats:
+        """The inputs in a run of draws, a row for each."""
+
 
 TRIAL = 64
 """Draws on which a tape is written, and as many others on which it is compared with the model."""
@@ -27,15 +50,15 @@ _HEAP = 2**25
 
 
 def run_all(
-    model: Model, how: Drawing, results: Sequence[Floats], *, chunk: int, workers: int = 1, tape: bool = True
+    model: Model, how: Draws, results: Sequence[Floats], *, chunk: int, workers: int = 1, tape: bool = True
 ) -> None:
     """Fill each result with its value in every draw.
 
     With `tape` the model's arithmetic is written down once and done again for every chunk, where that can be
     done; without, the model itself runs on every chunk. The numbers are the same.
     """
-    _keep_heap()
-    program = written(model, how) if tape and how.addresses and how.draws > WORTH_WRITING else None
+    keep_heap()
+    program = written(model, how) if tape and how.samplers and how.draws > WORTH_WRITING else None
     blocks = list(how.blocks(chunk))
     runs = [_Worker(model, how, program, results).run for _ in range(workers)]
     if workers == 1:
@@ -53,18 +76,18 @@ def _in_turn(run: Callable[[slice], None], blocks: Sequence[slice]) -> None:
         run(block)
 
 
-def _keep_heap() -> None:
+def keep_heap() -> None:
     """Give back one large block, untouched: the C library then keeps smaller ones for the next chunk."""
     np.empty(_HEAP - 4096, dtype=np.uint8)
 
 
-def written(model: Model, how: Drawing) -> Program | None:
+def written(model: Model, how: Draws) -> Program | None:
     """The model as a program, compared with the model on other draws; None where it cannot be written down."""
     size = TRIAL
     first = how.values(slice(0, size))
     try:
-        tape, found = record(model, first)
-    except Untraceable:
+        tape, found = record(model, list(first))
+    except NotTraceableError:
         return None
     program = Program(tape, found, _ranges(how))
     others = how.values(slice(how.draws - size, how.draws))
@@ -72,11 +95,13 @@ def written(model: Model, how: Drawing) -> Program | None:
     if not program.bound(others, again)():
         return None
     results = model([_read_only(row) for row in others])
-    same = all(np.allclose(one, other, rtol=_CLOSE, atol=0.0) for one, other in zip(again, results, strict=True))
+    same = all(
+        np.allclose(one, other, rtol=_CLOSE, atol=0.0) for one, other in zip(again, results, strict=True)
+    )
     return program if same else None
 
 
-def _ranges(how: Drawing) -> list[Interval]:
+def _ranges(how: Draws) -> list[Interval]:
     """The least and the greatest value that each input can take."""
     ends = np.array([2.0**-33, 1.0 - 2.0**-33])
     ranges: list[Interval] = []
@@ -96,9 +121,7 @@ def _read_only(row: Floats) -> Floats:
 class _Worker:
     """Memory for the chunks of one worker, used again for every chunk."""
 
-    def __init__(
-        self, model: Model, how: Drawing, program: Program | None, results: Sequence[Floats]
-    ) -> None:
+    def __init__(self, model: Model, how: Draws, program: Program | None, results: Sequence[Floats]) -> None:
         self._model, self._how, self._program, self._results = model, how, program, results
         self._ready: dict[int, tuple[Floats, Callable[[], bool], list[Floats]]] = {}
 

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from costmodel.tape import Argument, Node, Tape
+from costmodel.tape.notes import Argument, Node, Tape
 
 
 class Sum(NamedTuple):

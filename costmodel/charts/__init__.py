@@ -1,0 +1,43 @@
+"""Results as pictures: figures in one calm style, each with words that say the same. They compute nothing."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from costmodel.charts.amounts import stack_chart, swings_chart
+    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.style import png, svg
+    from costmodel.charts.words import alt_text, finding
+
+_HOMES = {
+    "advantage_chart": "lines",
+    "alt_text": "words",
+    "cash_chart": "lines",
+    "crossover_chart": "lines",
+    "finding": "words",
+    "png": "style",
+    "stack_chart": "amounts",
+    "svg": "style",
+    "swings_chart": "amounts",
+}
+
+__all__ = [
+    "advantage_chart",
+    "alt_text",
+    "cash_chart",
+    "crossover_chart",
+    "finding",
+    "png",
+    "stack_chart",
+    "svg",
+    "swings_chart",
+]
+
+
+def __getattr__(name: str) -> Any:
+    """A public name from its module, at first use."""
+    if name in _HOMES:
+        return getattr(import_module(f"costmodel.charts.{_HOMES[name]}"), name)
+    raise AttributeError(f"module costmodel.charts has no attribute {name}")

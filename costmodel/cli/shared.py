@@ -1,0 +1,93 @@
+"""What several commands need: a study with its changes, tables on the screen, JSON."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from costmodel.cautions import INVENTED_WORDS
+from costmodel.errors import InputError, Problem
+from costmodel.reading import read_study
+from costmodel.records.study import Study
+from costmodel.tables.table import Table, is_invented
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+PAPER_WIDTH = 110
+
+
+def changed_study(path: Path, changes: list[str], scenario: str | None) -> tuple[Study, list[str]]:
+    """The study of a file with a scenario and single changes applied, and words for what was changed."""
+    study = read_study(path)
+    words = []
+    if scenario is not None:
+        study = study.with_scenario(scenario)
+        words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
+    inputs = _inputs(changes)
+    if inputs:
+        study = study.with_inputs(inputs)
+        words += [f"{address} = {value}" for address, value in inputs.items()]
+    return study, words
+
+
+def _inputs(changes: Iterable[str]) -> dict[str, str]:
+    inputs: dict[str, str] = {}
+    for change in changes:
+        address, sign, value = change.partition("=")
+        address, value = address.strip(), value.strip()
+        if not sign or not address or not value:
+            expected = "address=value, such as demand.per_year=2500 part/yr"
+            raise InputError(
+                [Problem("command line", "--set", change, expected, "Put it in quotes if it has a space.")]
+            )
+        if address in inputs:
+            raise InputError(
+                [Problem("command line", "--set", address, "each address once", "Leave one of the two out.")]
+            )
+        inputs[address] = value
+    return inputs
+
+
+def console() -> Console:
+    """Standard output for tables: as wide as the terminal, or as a sheet of paper where it goes to a file."""
+    from rich.console import Console
+
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+    width = shutil.get_terminal_size((PAPER_WIDTH, 50)).columns
+    return Console(width=width, highlight=False, markup=False, emoji=False, soft_wrap=False)
+
+
+def show(screen: Console, tables: Iterable[Table]) -> None:
+    """Tables one below the other, each in pieces where it is wider than the screen."""
+    from costmodel.tables.renderings import fitted, to_rich
+
+    for table in tables:
+        for piece in fitted(table, screen.width):
+            screen.print(to_rich(piece, screen.width))
+            screen.print()
+
+
+def show_notice(screen: Console, study: Study, changed: list[str]) -> None:
+    """That data are invented, and what was changed for this run, before any figure."""
+    if is_invented(study):
+        screen.print(f"{INVENTED_WORDS}\n", style="bold")
+    if changed:
+        screen.print(f"Changed for this run: {'; '.join(changed)}\n", style="bold")
+
+
+def as_text(data: Any) -> str:
+    """JSON text."""
+    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def print_json(data: Any) -> None:
+    """JSON on standard output."""
+    typer.echo(as_text(data))
