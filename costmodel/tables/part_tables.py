@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from costmodel.cost_lines import ALWAYS, CostSheet, Level, Line, in_force, is_cash, total
-from costmodel.part_cost import PartCost, step_yield
+from costmodel.part_cost import PartCost
 from costmodel.records.route import AnyStep, MachineStep, OutsideStep
 from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
@@ -163,15 +163,14 @@ def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None)
 
 def steps_table(study: Study, cost: PartCost, route: str) -> Table:
     """Each step: where, parts a load, yield, parts that enter for one good part at the end, and both clocks."""
-    parts_in = cost.parts_in or {}
+    parts_in = {name: single(parts) for name, parts in (cost.parts_in or {}).items()}
     rows: list[list[object]] = []
-    good = 1.0
-    for name, step in study.part.routes[route].steps.items():
-        share = single(step_yield(step, study.rates))
-        good *= share
+    steps = study.part.routes[route].steps
+    following = [*(parts_in[name] for name in list(steps)[1:]), 1.0]
+    for (name, step), leave in zip(steps.items(), following, strict=True):
         load = step.parts_per_load if isinstance(step, MachineStep) else "one by one"
         clocks = [_step_minutes(cost, kind, name) for kind in ("machine", "hands-on")]
-        rows.append([name, _where(step), load, 100.0 * share, single(parts_in[name]), *clocks])
+        rows.append([name, _where(step), load, 100.0 * leave / parts_in[name], parts_in[name], *clocks])
     return make_table(
         f"{cost.title}: steps",
         (
@@ -185,7 +184,10 @@ def steps_table(study: Study, cost: PartCost, route: str) -> Table:
         ),
         rows,
         study=study,
-        notes=(f"Good at the end of all that begin: {percent(good)}.",),
+        notes=(
+            f"Good at the end of all that begin: {percent(1.0 / parts_in[next(iter(steps))])}.",
+            "A yield counts what rework saves and what failed tools spoil.",
+        ),
     )
 
 
