@@ -96,7 +96,10 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
     chosen = part.cuts_of(step).values()
     cuts = tuple(cut_time(step, cut, rates, part.blank.material, route.time_factor) for cut in chosen)
     tools = tool_uses(step.name, cuts, rates.tools)
-    running = [*_part_items(part, step, machine, cuts, tools), *_load_items(step, machine, cuts, route.time_factor)]
+    running = [
+        *_part_items(part, step, machine, cuts, tools),
+        *_load_items(step, machine, cuts, route.time_factor),
+    ]
     spent = [*running, *_standing_by(step, running), *_waiting(step, machine, running)]
     losses = _losses(step, tools, minutes_per_load(spent, step.parts_per_load))
     if losses is not NO_LOSSES:

@@ -109,8 +109,11 @@ def _row(address: str, row: Sourced, study: Study) -> Assumption:
 
 def _used_rows(study: Study) -> Iterator[tuple[str, Sourced]]:
     names = dict.fromkeys((*_route_rows(study), *_offer_rows(study)))
-    for table, name in names:
-        row: Sourced = getattr(study.rates, table)[name]
+    rows: dict[tuple[str, str], Sourced]
+    rows = {(table, name): getattr(study.rates, table)[name] for table, name in names}
+    followed = dict.fromkeys((*(row.series for row in rows.values()), *_stated_series(study)))
+    rows |= {("indices", series): study.rates.indices[series] for series in followed if series}
+    for (table, name), row in rows.items():
         yield joined("rates", table, name), row
 
 
@@ -129,12 +132,22 @@ def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
                 yield from (("tools", cut.tool) for cut in study.part.cuts_of(step).values())
             elif isinstance(step, OutsideStep):
                 yield "processors", step.processor
+                yield from (("labour", grade) for grade in (step.labour,) if grade)
             elif isinstance(step, BenchStep):
                 yield "labour", step.labour
             if step.rework is not None:
                 yield "labour", step.rework.labour
         yield from (("labour", once.labour) for once in route.once.values() if once.labour)
         yield from (("machines", once.machine) for once in route.once.values() if once.machine)
+
+
+def _stated_series(study: Study) -> Iterator[str]:
+    """The index series that part and offers in use name themselves."""
+    used = {name for it in study.alternatives.values() for name in (it.make, it.buy)}
+    for route in (study.part.routes[name] for name in study.part.routes if name in used):
+        yield from (row.series for row in route.yearly.values())
+        yield from (item.series for step in route.steps.values() for item in step.items.values())
+    yield from (quote.series for name, quote in study.quotes.items() if name in used)
 
 
 def _offer_rows(study: Study) -> Iterator[tuple[str, str]]:

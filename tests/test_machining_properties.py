@@ -43,7 +43,9 @@ MODULES = (
 )
 TABLES = {"cutting_force.kienzle_fit"}  # takes a table to plain numbers
 WITHOUT_MEANING = {("mean_chip_thickness", "centred", "approximate")}
-EDGE_COMPANIONS = {"rough_and_finish_passes": {"finish_allowance": 0.0}}  # no stock goes with no allowance only
+EDGE_COMPANIONS = {
+    "rough_and_finish_passes": {"finish_allowance": 0.0}
+}  # no stock goes with no allowance only
 WHOLE = {"teeth": 4, "edges": 2, "regrinds": 3, "loads": 5, "machines": 6}
 RANGES: dict[str, tuple[float, float]] = {
     "acceleration": (1e6, 1e7),

@@ -1,4 +1,4 @@
-"""TOML and CSV files to records. The only module that opens input files.
+"""TOML, CSV and XLSX files to records. The only module that opens input files.
 
 Every problem of every file of a study is found and reported together, each with its file, its place, what
 was found, what was expected and how to mend it.
@@ -14,14 +14,18 @@ from pydantic import Field
 from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError
+from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.tables import read_quote_rows, read_table
+from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.tables import read_table
 from costmodel.records.address import currency_at, field_quantity, leaf_field
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.faults import joined
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, RateYear
+from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
@@ -63,15 +67,33 @@ def read_rates(folder: Path | str) -> Rates:
     return rates
 
 
-def read_quotes(path: Path | str, home_currency: str) -> Named[Quote]:
-    """The quotes of a CSV file, one row a supplier and quantity break. Raises InputError.
+def read_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Named[Quote]:
+    """The quotes of a CSV or XLSX file, one row a supplier and quantity break. Raises InputError.
 
-    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`.
+    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`. `decimal`
+    declares the decimal mark of the file; a line "decimal mark" above its header does so too.
     """
     found = Found()
-    quotes = read_quote_rows(Path(path), home_currency, found)
+    reading = quotes_of(Path(path), home_currency, found, decimal)
     found.stop()
-    return quotes
+    return reading.quotes
+
+
+def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> QuoteReading:
+    """The offers of a quote file that are certain, every cell as understood, and what must be asked.
+
+    Raises nothing: the questions stand in the result.
+    """
+    return quotes_of(Path(path), home_currency, Found(), decimal)
+
+
+def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
+    """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
+    found = Found()
+    log = deliveries_of(Path(path), found, supplier)
+    found.stop()
+    assert log is not None
+    return log
 
 
 def read_study(path: Path | str) -> Study:
@@ -88,18 +110,38 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = read_quote_rows(path.parent / head.quotes, home, found)
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
     found.stop()
     assert study is not None
     complete = {
-        "uncertainty": _uncertainty(study, head, path, found),
+        "uncertainty": _spreads(study, head.uncertainty, "uncertainty", path, found),
         "scenarios": _scenarios(study, head, path, found),
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
+    found.stop()
+    assert result is not None
+    return result
+
+
+def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
+    """What is assumed of a supplier's own cost, from a TOML file, its addresses those of `study`. Raises InputError."""
+    path = Path(path)
+    found = Found()
+    home = study.rates.year.home_currency
+    raw = _toml(path, found)
+    given = (raw or {}).get("assumed", {})
+    if raw is not None and not all(isinstance(spread, dict) for spread in given.values()):
+        found.add(
+            path, "assumed", "", "a range at each address", 'Write { low = "9 USD/h", high = "14 USD/h" }.'
+        )
+    found.stop()
+    assert raw is not None
+    spreads = _spreads(study, given, "assumed", path, found)
+    result = found.record(ShouldCost, {"name": path.stem, **raw, "assumed": spreads}, path, home=home)
     found.stop()
     assert result is not None
     return result
@@ -166,10 +208,12 @@ def rate_tables() -> dict[str, type[Record]]:
     return {name: kinds[0] for name, kinds in fields.items() if kinds}
 
 
-def _uncertainty(study: Study, head: StudyFile, path: Path, found: Found) -> dict[str, Raw]:
+def _spreads(
+    study: Study, spreads: dict[str, dict[str, Given]], table_name: str, path: Path, found: Found
+) -> dict[str, Raw]:
     table: dict[str, Raw] = {}
-    for address, spread in head.uncertainty.items():
-        place = joined("uncertainty", address)
+    for address, spread in spreads.items():
+        place = joined(table_name, address)
         numbers = {
             key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
         }

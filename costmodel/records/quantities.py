@@ -100,5 +100,10 @@ WeeksPerYear: TypeAlias = Annotated[Number, Quantity("wk/yr", above=0, at_most=5
 Probability: TypeAlias = Annotated[Number, Quantity("fraction", above=0, below=1)]
 AnyHoursPerYear: TypeAlias = Annotated[Number, Quantity("h/yr", at_least=0)]
 MaybePerYear: TypeAlias = Annotated[Number | None, Quantity("1/yr", above=0, optional=True)]
+AnyPerYear: TypeAlias = Annotated[Number, Quantity("1/yr", at_least=0)]
+MaybeCubicMillimetres: TypeAlias = Annotated[Number | None, Quantity("mm3", above=0, optional=True)]
+MaybeMoneyPerShipment: TypeAlias = Annotated[
+    Number | None, Quantity("money/shipment", at_least=0, optional=True)
+]
 AtLeastOne: TypeAlias = Annotated[Number, Quantity("", at_least=1)]
 Factor: TypeAlias = Annotated[Number, Quantity("", above=0)]

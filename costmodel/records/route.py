@@ -111,7 +111,9 @@ class MachineStep(Step):
         stated = {"cuts": self.cuts, "cuts_from": self.cuts_from, "programme": self.programme is not None}
         given = [word for word, value in stated.items() if value]
         if len(given) != 1:
-            found = "neither" if not given else "both" if len(given) == len(stated) - 1 else " and ".join(given)
+            found = (
+                "neither" if not given else "both" if len(given) == len(stated) - 1 else " and ".join(given)
+            )
             expected = "cuts or measured programme minutes, or cuts_from another step"
             yield Fault("programme", found, expected, "State exactly one of them.")
         if self.machines_tended > 1 and np.any(self.hands_on == 0.0):
@@ -231,7 +233,8 @@ class Yearly(Record):
 class Route(Vouched):
     """The ordered steps of one way to make the part.
 
-    ``maturity`` says how far its times are worked out; until they are measured, ``time_factor`` on its
+    ``stops`` a year are expected in which nothing is made for ``stop_time``: a breakdown of the only machine,
+    say. ``maturity`` says how far its times are worked out; until they are measured, ``time_factor`` on its
     programme minutes carries the range of that class.
     """
 
@@ -243,6 +246,8 @@ class Route(Vouched):
     ramp_up: RampUp | None = None
     lead_time: q.Days
     lead_time_sd: q.Days
+    stops: q.AnyPerYear = 0.0
+    stop_time: q.Days = 0.0
     maturity: Maturity = "measured"
     time_factor: q.Factor = 1.0
 
@@ -262,3 +267,10 @@ class Route(Vouched):
                 known = ", ".join(other for other in machines if other != name) or "none"
                 expected = f"another step on a machine ({known})"
                 yield Fault(f"{at}.tended_during", step.tended_during, expected, "Correct the name.")
+
+    def rules(self) -> Iterator[Fault]:
+        """A stop has a length."""
+        if np.any(self.stops > 0.0) and np.any(self.stop_time <= 0.0):
+            yield Fault(
+                "stop_time", "", "how long a stop lasts, since stops are stated", 'Write "2 wk", say.'
+            )

@@ -13,10 +13,11 @@ from pydantic import Field
 
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
+from costmodel.records.criterion import Criterion
 from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Name, Named, Record, Status, Vouched
 from costmodel.records.part import Part
-from costmodel.records.quote import FOUND_AT, Quote
+from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
 from costmodel.records.route import AnyStep, MachineStep, OutsideStep, Route
 from costmodel.units import Number
@@ -60,7 +61,8 @@ class Tax(Record):
 class Finance(Vouched):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
-    ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    ``service`` is the share of orders of stock that bring it in time ("cycle"), or of demand served from the shelf
+    ("fill"). ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
     ``money`` states in which terms the discount rate is: nominal (default), or real, of today's buying power,
     when ``inflation`` turns the index series into real changes. The two are never mixed.
     """
@@ -72,6 +74,7 @@ class Finance(Vouched):
     horizon: Annotated[int, Field(ge=1, le=600)]
     holding: q.Fraction
     service: q.Probability
+    service_measure: Literal["cycle", "fill"] = "cycle"
     basis: RateBasis = "practical"
 
     def rules(self) -> Iterator[Fault]:
@@ -219,6 +222,7 @@ class StudyHead(Record):
     finance: Finance
     alternatives: Named[Alternative]
     capacity: Named[Hours] = Named()
+    criteria: Named[Criterion] = Named()
 
 
 class Study(StudyHead):
@@ -247,6 +251,12 @@ class Study(StudyHead):
         for name in self.capacity:
             if name not in self.rates.machines:
                 yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")
+        for name, criterion in self.criteria.items():
+            for missing in [key for key in self.alternatives if key not in criterion.marks]:
+                place, expected = f"criteria.{name}.marks", f"a mark for the alternative {missing}"
+                yield Fault(place, "", expected, "Mark every alternative, or leave the factor out.")
+            for other in [key for key in criterion.marks if key not in self.alternatives]:
+                yield missing_row(f"criteria.{name}.marks", other, self.alternatives, "alternatives")
         yield from self._alternative_faults()
 
     def _alternative_faults(self) -> Iterator[Fault]:
@@ -388,9 +398,16 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
+    if not quote.freight and quote.delivery_term not in TERMS_TO_THE_PLACE:
+        expected = f"a freight lane, since {quote.delivery_term} leaves carriage to the buyer"
+        yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
+        elif rates.duties[layer].base != "full" and quote.content_share is None:
+            expected = f"the share that the content is worth, since {layer} is charged on it"
+            remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
+            yield Fault(f"{place}.content_share", "", expected, remedy)
     for fee in quote.entry_fees:
         if fee not in rates.entry_fees:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
