@@ -164,6 +164,60 @@ def brief(
     run(study, output, draws, seed, csv, changes or [], scenario, as_json=json)
 
 
+@app.command(short_help="When to change tools, what raised feeds save and risk.")
+@in_plain_words
+def tools(
+    study: StudyFile,
+    alternative: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="A way it is made; without it the one that is cheapest on cash."),
+    ] = None,
+    cut: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--cut", metavar="STEP.CUT", help="A cut whose feed to raise; without it the longest. Repeatable."
+        ),
+    ] = None,
+    times: Annotated[float, typer.Option(min=1.0, help="How many times its feed.")] = 2.0,
+    nights: Annotated[float, typer.Option(min=0.0, help="Runs without a person in a year.")] = 230.0,
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Price the rule of changing each tool, its cheapest count, failures, raised feeds and unattended runs."""
+    from costmodel.cli.tools import run
+
+    run(study, alternative, cut or [], times, nights, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="How many parts to make at once.")
+@in_plain_words
+def lot(
+    study: StudyFile,
+    alternative: Annotated[str, typer.Argument(metavar="ALTERNATIVE", help="A way it is made or bought.")],
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Find the cheapest lot over set-up, stock and lot minimums together, among all whole lots."""
+    from costmodel.cli.lot import run
+
+    run(study, alternative, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="What a log of tool lives says.")
+@in_plain_words
+def life(
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The CSV log, a row for each edge taken out.")],
+    lognormal: Annotated[bool, typer.Option("--lognormal", help="Gradual wear, instead of Weibull.")] = False,
+    json: Json = False,
+) -> None:
+    """Fit life, its scatter and Taylor's constants to the shop's own log, and say where it is too thin."""
+    from costmodel.cli.life import run
+
+    run(log, lognormal=lognormal, as_json=json)
+
+
 @app.command(short_help="JSON Schema of a TOML file, for editors.")
 @in_plain_words
 def schema(

@@ -162,7 +162,7 @@ def _part_rows(part: Part) -> list[tuple[str, str]]:
     result = [("part", f"{part.title}, revision {part.revision}, of {part.blank.material}")]
     for name, route in part.routes.items():
         machine_steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]
-        cuts = sum(len(step.cuts) for step in machine_steps)
+        cuts = sum(len(part.cuts_of(step)) for step in machine_steps)
         loads = ", ".join(f"{step.parts_per_load} a load on {step.machine}" for step in machine_steps)
         result.append(("route", f"{name}: {len(route.steps)} steps, {cuts} cuts; {loads or 'no machine'}"))
     return result
