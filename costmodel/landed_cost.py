@@ -18,7 +18,6 @@ from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Duty, EntryFee, Freight, Rates
 from costmodel.units import Number
 
-
 CHARGES = (
     ("loading_at_origin", "loading"),
     ("origin_carriage", "origin"),
