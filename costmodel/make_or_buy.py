@@ -91,7 +91,7 @@ class AlternativeCost:
 
 
 def _is_paid(line: Line) -> bool:
-    return line.step != STOCK and line.first_month != ALWAYS
+    return line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
@@ -244,17 +244,11 @@ def cash_groups(cost: AlternativeCost, study: Study) -> tuple[CashGroup, ...]:
     sums: dict[tuple[bool, str, int, int], Number] = {}
     for portion in cost.portions:
         rhythm = portion.sheet.rhythm
-        levels: dict[tuple[bool, str, int, int, str, str], Number] = {}
-        for line in portion.sheet.lines:
-            if line.level == "once" or not is_cash(line):
-                continue
+        kept = portion.sheet.sums(lambda line: line.level != "once" and is_cash(line))
+        for line, amount in kept.items():
+            yearly = amount * rhythm.per_part(line.level, line.step) * rhythm.per_year
             last = int(np.minimum(line.last_month, study.finance.horizon))
-            key = (line.level in VOLUME_LEVELS, line.series, line.first_month, last, line.level, line.step)
-            key = key if line.level == "load" else (*key[:5], "")
-            levels[key] = levels[key] + line.amount if key in levels else line.amount
-        for (volume, series, first, last, level, step), amount in levels.items():
-            yearly = amount * rhythm.per_part(level, step) * rhythm.per_year  # type: ignore[arg-type]
-            group = (volume, series, first, last)
+            group = (line.level in VOLUME_LEVELS, line.series, line.first_month, last)
             sums[group] = sums[group] + yearly if group in sums else yearly
     return tuple(CashGroup(amount, *group) for group, amount in sums.items() if group[2] <= group[3])
 

@@ -6,14 +6,15 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
+from costmodel.draws import sobol
+from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError, Problem
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.address import unit_at
 from costmodel.records.should_cost import ShouldCost
-from costmodel.records.study import Study, Uncertain
-from costmodel.uncertainty import quantile, shares
-from costmodel.units import Number
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 
 DRAWS = 4096
 POINTS = (0.1, 0.9)
@@ -86,16 +87,18 @@ def price_check(study: Study, guess: ShouldCost, *, draws: int = DRAWS, seed: in
     )
     inputs = tuple(guess.assumed.values())
     plan = study.plan(spread.name for spread in inputs)
-    asked: list[Number] = []
-    for points in shares(len(inputs) + 1, draws, seed):
-        his: Study = plan.apply([quantile(spread, row) for spread, row in zip(inputs, points, strict=False)])
-        margin = guess.margin_low + (guess.margin_high - guess.margin_low) * points[-1]
-        route = his.part.routes[guess.route]
-        cost = part_cost(
-            his.part, route, his.rates, lot=guess.quantity, per_year=study.demand.per_year, basis="practical"
-        )
-        asked.append(cost.per_part() / (1.0 - margin))
-    low, high = np.quantile(np.concatenate([np.atleast_1d(values) for values in asked]), POINTS)
+    keys = [f"{seed}/{key}" for key in (*(spread.name for spread in inputs), "margin")]
+    points = np.empty((len(keys), draws))
+    sobol.fill(sobol.scrambled(range(len(keys)), keys), 0, points)
+    his: Study = plan.apply(
+        [quantile(study, spread, row) for spread, row in zip(inputs, points, strict=False)]
+    )
+    margin = guess.margin_low + (guess.margin_high - guess.margin_low) * points[-1]
+    route = his.part.routes[guess.route]
+    cost = part_cost(
+        his.part, route, his.rates, lot=guess.quantity, per_year=study.demand.per_year, basis="practical"
+    )
+    low, high = np.quantile(cost.per_part() / (1.0 - margin), POINTS)
     return PriceCheck(
         quote=guess.quote,
         title=quote.title,
@@ -118,6 +121,6 @@ def _exists(name: str, table: object, guess: ShouldCost, field: str) -> None:
 
 
 def _assumed(study: Study, spread: Uncertain) -> Assumed:
-    low, high = (float(np.asarray(quantile(spread, share))) for share in POINTS)
+    low, high = (float(np.asarray(quantile(study, spread, share))) for share in POINTS)
     unit = unit_at(study, spread.name, study.rates.year.home_currency)
     return Assumed(spread.name, unit, low, high, spread.source, spread.status)

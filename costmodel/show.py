@@ -59,7 +59,9 @@ def cautions() -> Shown:
     return Shown("\n".join(f"{item.subject}: {item.text}" for item in CAUTIONS), f"<ul>{items}</ul>")
 
 
-def footer(study: Study, outcome: Outcome | None = None, changed: Mapping[str, object] | None = None) -> Shown:
+def footer(
+    study: Study, outcome: Outcome | None = None, changed: Mapping[str, object] | None = None
+) -> Shown:
     """On what the figures above rest: rates, dates, library, seed, draws, fingerprint, changed inputs."""
     said: Iterable[str] = (f"{address} = {value}" for address, value in (changed or {}).items())
     given = stamp(study, outcome, said)

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import matplotlib as mpl
@@ -179,7 +180,7 @@ def test_the_cheapest_of_all_agrees_with_every_crossing_of_two(
     study: str, data: dict[tuple[str, str], Any], decisions: dict[str, Decision]
 ) -> None:
     drawn, decision = data[study, "volume"], decisions[study]
-    for before, after in zip(drawn.cheapest, drawn.cheapest[1:], strict=False):
+    for before, after in pairwise(drawn.cheapest):
         pair = break_even_volumes(
             decision.study, before.name, after.name, max(1, after.volume - 5), after.volume + 5
         )
@@ -343,7 +344,7 @@ def test_kinds_differ_by_dash_and_fills_by_hatch_or_lightness() -> None:
     dashes = [str(dash) for dash in style.LINES.values()]
     assert len(set(dashes)) == len(dashes)
     fills = (*FILLS, ONCE_FILL)
-    for (ink, hatch, text), (other, second, _) in zip(fills, fills[1:], strict=False):
+    for (ink, hatch, text), (other, second, _) in pairwise(fills):
         assert hatch != second or contrast(ink, other) >= 1.5
         assert contrast(ink, text) >= 4.5
 

@@ -45,7 +45,11 @@ def imported(plain: Study, *layers: Duty, **changes: Any) -> Study:
     rows = {f"rates.duties.{layer.name}": layer for layer in layers}
     fields = {f"{QUOTE}.{field}": value for field, value in changes.items()}
     names = tuple(layer.name for layer in layers)
-    return plain.with_inputs({f"{QUOTE}.delivery_term": "FCA", f"{QUOTE}.freight": "lane", f"{QUOTE}.duties": names} | rows | fields)
+    return plain.with_inputs(
+        {f"{QUOTE}.delivery_term": "FCA", f"{QUOTE}.freight": "lane", f"{QUOTE}.duties": names}
+        | rows
+        | fields
+    )
 
 
 # --- price -----------------------------------------------------------------------------------------------

@@ -11,16 +11,13 @@ from pathlib import Path
 from typing import Any, get_args
 
 from pydantic import Field
-from pydantic_core import PydanticCustomError
 
-from costmodel.errors import InputError
 from costmodel.reading.deliveries import deliveries_of
+from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
 from costmodel.reading.quotes import QuoteReading, quotes_of
 from costmodel.reading.tables import read_table
-from costmodel.records.address import currency_at, field_quantity, leaf_field
 from costmodel.records.deliveries import DeliveryLog
-from costmodel.records.faults import joined
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
@@ -29,14 +26,8 @@ from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
-Given = str | int | float | bool
 
-_SPREADS = {
-    frozenset({"low", "likely", "high"}): "pert",
-    frozenset({"p10", "p50", "p90"}): "three-point",
-    frozenset({"mean", "sd"}): "normal",
-    frozenset({"low", "high"}): "uniform",
-}
+_MOVES_TOGETHER = ("drivers", "correlations")
 
 
 class StudyFile(StudyHead):
@@ -45,7 +36,7 @@ class StudyFile(StudyHead):
     part: str
     rates: str
     quotes: str
-    uncertainty: dict[str, dict[str, Given]] = Field(default_factory=dict)
+    uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
 
@@ -112,13 +103,14 @@ def read_study(path: Path | str) -> Study:
     part = _part(path.parent / head.part, home, found)
     quotes = quotes_of(path.parent / head.quotes, home, found).quotes
     found.stop()
-    fields = {name: getattr(head, name) for name in StudyHead.model_fields}
+    fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
     found.stop()
     assert study is not None
     complete = {
-        "uncertainty": _spreads(study, head.uncertainty, "uncertainty", path, found),
-        "scenarios": _scenarios(study, head, path, found),
+        "uncertainty": read_uncertainty(study, head.uncertainty, path, found),
+        "scenarios": read_scenarios(study, head.scenarios, path, found),
+        **{name: getattr(head, name) for name in _MOVES_TOGETHER},
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
@@ -140,7 +132,7 @@ def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
         )
     found.stop()
     assert raw is not None
-    spreads = _spreads(study, given, "assumed", path, found)
+    spreads = read_ranges(study, given, "assumed", path, found)
     result = found.record(ShouldCost, {"name": path.stem, **raw, "assumed": spreads}, path, home=home)
     found.stop()
     assert result is not None
@@ -206,95 +198,6 @@ def rate_tables() -> dict[str, type[Record]]:
     """The name of each rates table and the record of its rows."""
     fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
     return {name: kinds[0] for name, kinds in fields.items() if kinds}
-
-
-def _spreads(
-    study: Study, spreads: dict[str, dict[str, Given]], table_name: str, path: Path, found: Found
-) -> dict[str, Raw]:
-    table: dict[str, Raw] = {}
-    for address, spread in spreads.items():
-        place = joined(table_name, address)
-        numbers = {
-            key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
-        }
-        words = {key: value for key, value in spread.items() if key not in numbers}
-        shape = _SPREADS.get(frozenset(numbers))
-        if not _may_vary(study, address):
-            expected = "a number that may vary"
-            found.add(
-                path, place, "", expected, "Make a scenario of it: counts, names and dates take one value."
-            )
-            continue
-        if shape is None:
-            expected = "low, likely, high; or p10, p50, p90; or mean, sd; or low, high"
-            found.add(path, place, ", ".join(numbers), expected, "State one of these sets.")
-            continue
-        converted = {
-            key: _canonical(study, address, value, f"{place}.{key}", path, found)
-            for key, value in numbers.items()
-        }
-        table[address] = {"name": address, "shape": shape, **words, **converted}
-    return table
-
-
-def _may_vary(study: Study, address: str) -> bool:
-    """Whether draws may go to an address; one that does not exist is told later, with what does."""
-    try:
-        return field_quantity(*leaf_field(study, address)) is not None
-    except InputError:
-        return True
-
-
-def _scenarios(study: Study, head: StudyFile, path: Path, found: Found) -> list[Raw]:
-    table: list[Raw] = []
-    for scenario in head.scenarios:
-        place = f"scenarios.{scenario.get('name', '')}"
-        inputs = scenario.get("inputs", {})
-        if not isinstance(inputs, dict):
-            expected = "a table of inputs by address"
-            found.add(path, f"{place}.inputs", str(inputs), expected, "Write it as [scenarios.inputs].")
-            continue
-        before = len(found.problems)
-        converted = {
-            address: _canonical(study, address, value, place, path, found)
-            for address, value in inputs.items()
-        }
-        if len(found.problems) == before:
-            _try_scenario(study, converted, place, path, found)
-        table.append({**scenario, "inputs": converted})
-    return table
-
-
-def _try_scenario(study: Study, inputs: Raw, place: str, path: Path, found: Found) -> None:
-    """Note what the study would refuse of a scenario, so that it is known before anybody asks for it."""
-    try:
-        study.with_inputs(inputs)
-    except InputError as error:
-        for problem in error.problems:
-            value = f"{problem.place} {problem.value}".strip()
-            found.add(path, place, value, problem.expected, problem.remedy)
-
-
-def _canonical(
-    study: Study, address: str, value: Given, place: str, path: Path, found: Found
-) -> Given | None:
-    """The value in the unit of its address, so that ranges are checked like the input itself."""
-    try:
-        record, field = leaf_field(study, address)
-        spec = field_quantity(record, field)
-        if spec is None:
-            return value
-        checked = spec.check(
-            value, currency_at(study, address, study.rates.year.home_currency), from_file=True
-        )
-        return None if checked is None else float(checked)
-    except InputError as error:
-        for problem in error.problems:
-            found.add(path, place, problem.value, problem.expected, problem.remedy)
-    except PydanticCustomError as error:
-        for fault in (error.context or {})["faults"]:
-            found.add(path, place, fault.value, fault.expected, fault.remedy)
-    return None
 
 
 def json_schema(kind: str) -> dict[str, Any]:

@@ -9,7 +9,7 @@ import numpy as np
 from costmodel.records import quantities as q
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Name, Named, Record, Status
-from costmodel.records.study import Uncertain
+from costmodel.records.uncertain import Uncertain
 
 
 class ShouldCost(Record):
