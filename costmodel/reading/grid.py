@@ -99,7 +99,7 @@ def read_grids(path: Path, found: Found, decimal: str = "") -> tuple[Grid, ...]:
 
 
 def _with_marks(grid: Grid, decimal: str) -> Grid:
-    declared = decimal
+    declared = decimal_mark(decimal)
     for row in grid.rows[:LINES_LOOKED_AT]:
         words = [cell.text.lower().rstrip(": ") for cell in row if cell.text]
         if words and words[0] in ("decimal mark", "decimal", "decimal separator") and len(words) > 1:

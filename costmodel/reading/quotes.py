@@ -20,6 +20,7 @@ from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
 from costmodel.reading.quote_columns import (
     PAYMENT,
     REMARK,
+    ROWS_LOOKED_AT,
     TIER_FIELDS,
     Column,
     Header,
@@ -32,6 +33,7 @@ from costmodel.records.faults import problems
 from costmodel.records.fields import OWN_CURRENCY, Named
 from costmodel.records.quote import DeliveryTerm, Quote
 
+_HOME = re.compile(r"\[([A-Z]{3})/(?:yr|year)\]")
 _LISTS = ("duties", "entry_fees")
 _TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
 _NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
@@ -84,6 +86,7 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     """
     before = len(found.problems)
     grids = read_grids(path, found, decimal)
+    home = home or _currency_in_headers(grids)
     reader = _Reader(path, home, found)
     headers = [(grid, find_header(grid, home)) for grid in grids]
     for grid, header in headers:
@@ -100,6 +103,13 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     return QuoteReading(
         quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over)
     )
+
+
+def _currency_in_headers(grids: tuple[Grid, ...]) -> str:
+    """The home currency of a sheet read alone: the only one in units such as [USD/yr]; else none."""
+    texts = (cell.text for grid in grids for row in grid.rows[:ROWS_LOOKED_AT] for cell in row)
+    codes = {code for text in texts for code in _HOME.findall(text)}
+    return codes.pop() if len(codes) == 1 else ""
 
 
 def _required() -> dict[str, Any]:
