@@ -12,7 +12,7 @@ import typer
 
 from costmodel.cautions import INVENTED
 from costmodel.cli.faults import BAD_INPUT, problem_of, tell
-from costmodel.cli.shared import console, print_json, show
+from costmodel.cli.shared import print_json
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
 from costmodel.reading import rate_tables as rates_tables
@@ -67,7 +67,8 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
         told = {"ok": not problems, "problems": found, "understood": to_dict(table)}
         print_json(told | ({"cells": to_dict(understood_table(cells))} if cells else {}))
     elif understood:
-        show(console(), [table, *([understood_table(cells)] if cells else [])])
+        shown = [table, *([understood_table(cells)] if cells else [])]
+        print_text("\n\n".join(to_text(it, screen_width()) for it in shown))
     if problems:
         tell(problems)
         raise typer.Exit(BAD_INPUT)
