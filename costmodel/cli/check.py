@@ -12,7 +12,7 @@ import typer
 
 from costmodel.cautions import INVENTED
 from costmodel.cli.faults import BAD_INPUT, problem_of, tell
-from costmodel.cli.shared import print_json
+from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
 from costmodel.reading import rate_tables as rates_tables
@@ -24,7 +24,7 @@ from costmodel.records.rates import Rates
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register
-from costmodel.tables.renderings import to_dict
+from costmodel.tables.renderings import to_dict, to_text
 from costmodel.tables.source_tables import understood_table
 from costmodel.tables.table import Column, make_table
 
