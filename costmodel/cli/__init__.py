@@ -82,19 +82,22 @@ def check(
     files: Annotated[
         list[Path],
         typer.Argument(
-            metavar="FILE...", help="Studies, parts (TOML), quotes (CSV), folders of a year's rates."
+            metavar="FILE...", help="Studies, parts (TOML), quotes (CSV, XLSX), folders of a year's rates."
         ),
     ],
     currency: Annotated[
         str | None,
-        typer.Option(help="Home currency of a part checked alone, such as USD, where it names several."),
+        typer.Option(help="Home currency of a part or of quotes checked alone, such as USD."),
     ] = None,
+    decimal: Annotated[
+        str, typer.Option(help="Decimal mark of quotes, comma or point, where their file declares none.")
+    ] = "",
     json: Json = False,
 ) -> None:
     """Say what was understood of each file, or every problem in it; exit status 2 with problems."""
     from costmodel.cli.check import run
 
-    run(files, currency, as_json=json)
+    run(files, currency, decimal, as_json=json)
 
 
 @app.command(short_help="The part by one route, line by line.")
@@ -136,6 +139,45 @@ def compare(
     from costmodel.cli.compare import run
 
     run(study, basis and basis.value, changes or [], scenario, as_json=json)
+
+
+@app.command("entry-sheet", short_help="A blank sheet for quotes, with units and drop-downs.")
+@in_plain_words
+def entry_sheet(
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="The XLSX file to write.")
+    ] = Path("offers.xlsx"),
+    study: Annotated[
+        Path | None,
+        typer.Option(help="Ask for this study's part and quantities, with its rates to choose from."),
+    ] = None,
+    currency: Annotated[str, typer.Option(help="Home currency of a sheet without a study.")] = "USD",
+    with_offers: Annotated[
+        bool, typer.Option("--with-offers", help="Write the offers of the study into it, to be renewed.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Write a sheet in which offers are entered; it loads back as it is, with `check` and as a study's quotes."""
+    from costmodel.cli.sourcing import write_sheet
+
+    write_sheet(output, study, currency, with_offers=with_offers, as_json=json)
+
+
+@app.command(short_help="A delivery log: lead time, lateness, rejects, and what they change.")
+@in_plain_words
+def deliveries(
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The log, CSV or XLSX.")],
+    supplier: Annotated[str, typer.Option(help="One supplier of a log that holds several.")] = "",
+    study: Annotated[
+        Path | None, typer.Option(help="The study whose offer the log is compared with.")
+    ] = None,
+    quote: Annotated[str, typer.Option(metavar="NAME", help="That offer.")] = "",
+    json: Json = False,
+) -> None:
+    """Say what a delivery log shows; with a study, what its figures change and whether the stock holds."""
+    from costmodel.cli.sourcing import show_log
+
+    show_log(log, supplier, study, quote, as_json=json)
 
 
 @app.command(short_help="The decision, and its page to sign.")

@@ -302,10 +302,12 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
-        elif rates.duties[layer].base != "full" and quote.content_share is None:
-            expected = f"the share that the content is worth, since {layer} is charged on it"
-            remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
-            yield Fault(f"{place}.content_share", "", expected, remedy)
+    layers = (rates.duties[name] for name in quote.duties if name in rates.duties)
+    on_content = [layer.name for layer in layers if layer.base != "full"]
+    if on_content and quote.content_share is None:
+        expected = f"the share that the content is worth, on which {' and '.join(on_content)} depends"
+        remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
+        yield Fault(f"{place}.content_share", "", expected, remedy)
     for fee in quote.entry_fees:
         if fee not in rates.entry_fees:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
