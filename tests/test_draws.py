@@ -162,7 +162,9 @@ def test_draws_follow_their_distribution(plain: Study, shape: str, method: str) 
     numbers, law = REFERENCES[shape]
     drawn = rows(ranged(plain, {METAL: {"shape": shape, **numbers}}), 16384, method=method)[METAL]
     distance = stats.kstest(drawn, law.cdf).statistic
-    assert distance < (0.001 if method == "sobol" else 1.63 / np.sqrt(drawn.size))  # 1 % point of the plain test
+    assert distance < (
+        0.001 if method == "sobol" else 1.63 / np.sqrt(drawn.size)
+    )  # 1 % point of the plain test
 
 
 @given(st.floats(0.0, 1.0))
