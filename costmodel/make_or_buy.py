@@ -15,7 +15,17 @@ from costmodel.formulas import annuity, month_weights, rate_bases
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.study import Alternative, RateBasis, Study
-from costmodel.supply import DAYS_PER_YEAR, STOCK, TIED_UP, LeadTime, Stock, stock_lines, stock_of
+from costmodel.supply import (
+    DAYS_PER_YEAR,
+    STOCK,
+    TIED_UP,
+    LeadTime,
+    Stock,
+    Stops,
+    source_of,
+    stock_lines,
+    stock_of,
+)
 from costmodel.units import Number
 
 MONTHS_PER_YEAR = 12
@@ -52,8 +62,8 @@ class AlternativeCost:
         return self.per_year(keep) / self.per_year_parts
 
     def once(self) -> Number:
-        """What is paid once [money]; money that goes into stock and comes back is apart, in `tied_up`."""
-        return total(portion.sheet.once(lambda line: line.step != STOCK) for portion in self.portions)
+        """What is paid once [money], without what it fetches at the end; money in stock is apart, in `tied_up`."""
+        return total(portion.sheet.once(_is_paid) for portion in self.portions)
 
     def tied_up(self) -> Number:
         """Money in stock and in payment before receipt [money]."""
@@ -78,6 +88,10 @@ class AlternativeCost:
             / rate_bases.MINUTES_PER_HOUR
             for portion in self.portions
         )
+
+
+def _is_paid(line: Line) -> bool:
+    return line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
@@ -141,8 +155,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
             basis=basis,
             contributions=contributions,
         )
-        lead_time = LeadTime(route.lead_time, route.lead_time_sd)
-        return _with_stock(study, alternative, share, made, lead_time, per_year, lot, 0.0)
+        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot)
     quote = study.quotes[alternative.buy]
     bought = landed_cost(
         quote,
@@ -152,10 +165,17 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         as_of=study.as_of,
         interest=study.finance.discount_rate,
     )
-    lead_time = LeadTime(quote.lead_time, quote.lead_time_sd)
     prepaid = bought.unit_price * bought.prepaid_days / DAYS_PER_YEAR
     return _with_stock(
-        study, alternative, share, bought, lead_time, per_year, bought.rhythm.shipment, prepaid
+        study,
+        alternative,
+        share,
+        bought,
+        source_of(quote),
+        per_year,
+        bought.rhythm.shipment,
+        prepaid=prepaid,
+        transit_days=bought.transit_days,
     )
 
 
@@ -169,11 +189,14 @@ def _with_stock(
     alternative: Alternative,
     share: Number,
     sheet: CostSheet,
-    lead_time: LeadTime,
+    source: tuple[LeadTime, Stops],
     per_year: Number,
     order: Number,
-    prepaid: Number,
+    *,
+    prepaid: Number = 0.0,
+    transit_days: Number = 0.0,
 ) -> Portion:
+    lead_time, stops = source
     stock = stock_of(
         sheet,
         lead_time,
@@ -182,6 +205,8 @@ def _with_stock(
         per_year=per_year,
         order=order,
         prepaid_per_part=prepaid,
+        transit_days=transit_days,
+        stops=stops,
     )
     lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
     if alternative.current:

@@ -29,7 +29,7 @@ class Payback(NamedTuple):
     start: str
     target: str
     once: Number
-    """More paid once than for the start [money]."""
+    """More paid once than for the start, not counting what comes back at the end of the horizon [money]."""
     cash_saving: Number
     """Cash saved a year [money/yr]."""
     booked_saving: Number

@@ -89,7 +89,9 @@ def test_what_is_left_of_the_status_quo_is_not_past(plain: Study) -> None:
             "alternatives.buy.current": False,
         }
     )
-    assert alternative_cost(study, "make").once() == pytest.approx(-500.0, rel=1e-14)
+    cost = alternative_cost(study, "make")
+    assert cost.once() == 0.0
+    assert once_cash(cost, study, with_stock=False)[study.finance.horizon] == pytest.approx(-500.0, rel=1e-14)
 
 
 def test_a_split_is_its_shares_of_what_does_not_depend_on_volume(small: Study) -> None:
@@ -188,9 +190,9 @@ def test_prices_and_volume_grow_together(plain: Study) -> None:
         }
     )
     flows = cash_by_month(alternative_cost(study, "buy"), study)
-    # without the 100 parts of half a lot that go onto the shelf in month 0 and come off it at the end
-    flows = flows - np.concatenate([[100.0], np.zeros(23), [-100.0]])
-    assert flows[0] == 0.0
+    # without the 100 parts of half a lot that today's way puts back on the shelf in three months, and takes off
+    flows = flows - np.concatenate([[0.0], np.full(3, 100.0 / 3.0), np.zeros(20), [-100.0]])
+    assert flows[0] == pytest.approx(0.0)
     expected = [4000 / 12 * (1.05 * 1.03) ** (month / 12) for month in range(1, 25)]
     assert flows[1:] == pytest.approx(expected, rel=1e-12)
 
@@ -257,13 +259,14 @@ def test_a_duty_beyond_the_horizon_is_no_cash(small: Study) -> None:
 
 
 def test_stock_costs_its_money_once(plain: Study) -> None:
-    """Money M in stock for a year at 10 %: worth M - M/1.1 and nothing beside it; the interest line is no cash."""
+    """Money M in stock from month 1 to the year's end at 10 %: its interest and nothing beside it."""
     study = plain.with_inputs(
         {
             "quotes.supplier.tiers.1.price": 30.0,
             "finance.discount_rate": 0.10,
             "finance.holding": 0.10,
             "alternatives.buy.lot": 2000.0,
+            "alternatives.buy.use_up": 1,
         }
     )
     cost = alternative_cost(study, "buy")
@@ -271,7 +274,9 @@ def test_stock_costs_its_money_once(plain: Study) -> None:
     assert cost.tied_up() == pytest.approx(tied_up, rel=1e-13)
     month = 1.1 ** (1 / 12) - 1
     running = numpy_financial.pv(month, 12, -4000 * 30.0 / 12)
-    assert present_worth(cost, study) == pytest.approx(running + tied_up * (1 - 1 / 1.1), rel=1e-12)
+    assert present_worth(cost, study) == pytest.approx(
+        running + tied_up * (1 / (1 + month) - 1 / 1.1), rel=1e-12
+    )
     assert once_worth(cost, study, with_stock=False) == 0.0
 
 

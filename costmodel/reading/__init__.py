@@ -1,4 +1,4 @@
-"""TOML and CSV files to records. The only module that opens input files.
+"""TOML, CSV and XLSX files to records. The only module that opens input files.
 
 Every problem of every file of a study is found and reported together, each with its file, its place, what
 was found, what was expected and how to mend it.
@@ -12,13 +12,17 @@ from typing import Any, get_args
 
 from pydantic import Field
 
-from costmodel.reading.doubt import Spread, read_scenarios, read_uncertainty
+from costmodel.reading.deliveries import deliveries_of
+from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.tables import read_quote_rows, read_table
+from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.tables import read_table
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, RateYear
+from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
@@ -54,15 +58,33 @@ def read_rates(folder: Path | str) -> Rates:
     return rates
 
 
-def read_quotes(path: Path | str, home_currency: str) -> Named[Quote]:
-    """The quotes of a CSV file, one row a supplier and quantity break. Raises InputError.
+def read_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Named[Quote]:
+    """The quotes of a CSV or XLSX file, one row a supplier and quantity break. Raises InputError.
 
-    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`.
+    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`. `decimal`
+    declares the decimal mark of the file; a line "decimal mark" above its header does so too.
     """
     found = Found()
-    quotes = read_quote_rows(Path(path), home_currency, found)
+    reading = quotes_of(Path(path), home_currency, found, decimal)
     found.stop()
-    return quotes
+    return reading.quotes
+
+
+def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> QuoteReading:
+    """The offers of a quote file that are certain, every cell as understood, and what must be asked.
+
+    Raises nothing: the questions stand in the result.
+    """
+    return quotes_of(Path(path), home_currency, Found(), decimal)
+
+
+def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
+    """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
+    found = Found()
+    log = deliveries_of(Path(path), found, supplier)
+    found.stop()
+    assert log is not None
+    return log
 
 
 def read_study(path: Path | str) -> Study:
@@ -79,7 +101,7 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = read_quote_rows(path.parent / head.quotes, home, found)
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
@@ -92,6 +114,26 @@ def read_study(path: Path | str) -> Study:
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
+    found.stop()
+    assert result is not None
+    return result
+
+
+def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
+    """What is assumed of a supplier's own cost, from a TOML file, its addresses those of `study`. Raises InputError."""
+    path = Path(path)
+    found = Found()
+    home = study.rates.year.home_currency
+    raw = _toml(path, found)
+    given = (raw or {}).get("assumed", {})
+    if raw is not None and not all(isinstance(spread, dict) for spread in given.values()):
+        found.add(
+            path, "assumed", "", "a range at each address", 'Write { low = "9 USD/h", high = "14 USD/h" }.'
+        )
+    found.stop()
+    assert raw is not None
+    spreads = read_ranges(study, given, "assumed", path, found)
+    result = found.record(ShouldCost, {"name": path.stem, **raw, "assumed": spreads}, path, home=home)
     found.stop()
     assert result is not None
     return result

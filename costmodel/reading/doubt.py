@@ -41,11 +41,7 @@ def read_uncertainty(
     study: Study, given: Mapping[str, Mapping[str, Spread]], path: Path, found: Found
 ) -> dict[str, Raw | Uncertain]:
     """The ranges that a file states, and those of the rates rows that it leaves to them."""
-    table: dict[str, Raw | Uncertain] = {}
-    for address, spread in given.items():
-        raw = _spread(study, address, spread, path, found)
-        if raw is not None:
-            table[address] = raw
+    table: dict[str, Raw | Uncertain] = {**read_ranges(study, given, "uncertainty", path, found)}
     if study.ranges_from_rates and not found.problems:
         stated = {tokens(address) for address in table}
         ranges = rates_ranges(study)
@@ -53,8 +49,20 @@ def read_uncertainty(
     return table
 
 
-def _spread(study: Study, address: str, spread: Mapping[str, Spread], path: Path, found: Found) -> Raw | None:
-    place = joined("uncertainty", address)
+def read_ranges(
+    study: Study, given: Mapping[str, Mapping[str, Spread]], table: str, path: Path, found: Found
+) -> dict[str, Raw]:
+    """The ranges of one table of a file by address, their numbers in the unit of the address."""
+    ranges = {
+        address: _spread(study, address, spread, joined(table, address), path, found)
+        for address, spread in given.items()
+    }
+    return {address: raw for address, raw in ranges.items() if raw is not None}
+
+
+def _spread(
+    study: Study, address: str, spread: Mapping[str, Spread], place: str, path: Path, found: Found
+) -> Raw | None:
     if not _may_vary(study, address):
         remedy = "Make a scenario of it: counts, names and dates take one value."
         found.add(path, place, "", "a number that may vary", remedy)

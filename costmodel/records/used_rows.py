@@ -68,12 +68,16 @@ def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
                 yield "spaces", machine.space
                 yield "energy", machine.energy
                 yield "labour", step.operator or machine.operator
-                yield from (("tools", cut.tool) for cut in step.cuts.values())
+                yield from (("tools", cut.tool) for cut in study.part.cuts_of(step).values())
             elif isinstance(step, OutsideStep):
                 yield "processors", step.processor
+                yield from (("labour", grade) for grade in (step.labour,) if grade)
             elif isinstance(step, BenchStep):
                 yield "labour", step.labour
+            if step.rework is not None:
+                yield "labour", step.rework.labour
         yield from (("labour", once.labour) for once in route.once.values() if once.labour)
+        yield from (("machines", once.machine) for once in route.once.values() if once.machine)
 
 
 def _offer_rows(study: Study) -> Iterator[tuple[str, str]]:
