@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from costmodel.cli.faults import in_plain_words
+from costmodel.cli.years import rates_app
 
 
 class Basis(StrEnum):
@@ -189,6 +190,9 @@ def schema(
 
     write_whole(output, text + "\n")
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
+
+
+app.add_typer(rates_app, name="rates", short_help="A year's rates: new, compared, to a spreadsheet and back.")
 
 
 def main() -> None:

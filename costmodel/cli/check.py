@@ -14,12 +14,12 @@ from costmodel.cautions import INVENTED
 from costmodel.cli.faults import BAD_INPUT, problem_of, tell
 from costmodel.cli.shared import console, print_json, show
 from costmodel.errors import InputError, Problem
-from costmodel.reading import rate_tables as rates_tables
 from costmodel.reading import read_part, read_quotes, read_rates, read_study
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates
+from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register

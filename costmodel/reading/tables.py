@@ -25,7 +25,7 @@ _TIER_COLUMNS = {"quantity": "part", "price": OWN_CURRENCY}
 def read_table(path: Path, kind: type[RecordType], home: str, found: Found) -> Named[RecordType]:
     """The rows of a rates table by name, each checked, with the problems noted in `found`."""
     rows: dict[str, RecordType] = {}
-    for number, cells in _rows(path, kind, home, found, needed=_required(kind)):
+    for number, cells in read_rows(path, kind, home, found, needed=_required(kind)):
         row = found.record(kind, cells, path, f"row {number}", home)
         name = str(cells.get("name", ""))
         if name in rows:
@@ -41,7 +41,7 @@ def _required(kind: type[Record]) -> set[str]:
     return {name for name, info in kind.model_fields.items() if info.is_required()}
 
 
-def _rows(
+def read_rows(
     path: Path,
     kind: type[Record],
     home: str,
@@ -155,7 +155,7 @@ def read_quote_rows(path: Path, home: str, found: Found) -> Named[Quote]:
     needed = (_required(Quote) - {"tiers"}) | set(_TIER_COLUMNS)
     raw: dict[str, Raw] = {}
     first_row: dict[str, int] = {}
-    for number, cells in _rows(path, Quote, home, found, needed=needed, extra=_TIER_COLUMNS):
+    for number, cells in read_rows(path, Quote, home, found, needed=needed, extra=_TIER_COLUMNS):
         name = cells.get("name", "")
         tier = {column: cells.pop(column) for column in _TIER_COLUMNS if column in cells}
         quote = raw.setdefault(name, {"tiers": {}})
