@@ -123,7 +123,7 @@ def test_differences_by_table() -> None:
     assert "rates.labour.operator.source" not in found
     assert rate_differences(before, before) == ()
     text = to_csv(differences_table(found.values(), 2025, 2026, invented=True))
-    assert "labour,operator,wage,26.3,27.4,USD/h,+4.2" in text
+    assert "labour,operator,wage,26.3,27.4,USD/h,4.18" in text
 
 
 @given(st.lists(st.floats(-50.0, 50.0), min_size=1, max_size=9))
