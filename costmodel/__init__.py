@@ -1,6 +1,7 @@
 """Make it or buy it: the cost of a machined component, made by a route or bought from a supplier.
 
-The public names load when they are first used, so that a command starts at once.
+The public names load when they are first used, so that a command starts at once. Functions that bear the name
+of their module are imported from it: ``from costmodel.part_cost import part_cost``.
 """
 
 from __future__ import annotations
@@ -12,10 +13,8 @@ if TYPE_CHECKING:
     from costmodel.crossings import break_even_volumes
     from costmodel.decision import decide
     from costmodel.errors import InputError
-    from costmodel.landed_cost import landed_cost
     from costmodel.make_or_buy import alternative_cost, compare
-    from costmodel.part_cost import part_cost
-    from costmodel.payback import cumulative_saving, payback
+    from costmodel.payback import cumulative_saving
     from costmodel.reading import read_part, read_quotes, read_rates, read_study
     from costmodel.records.address import sweep
     from costmodel.sensitivity import swings
@@ -28,9 +27,6 @@ _HOMES = {
     "compare": "make_or_buy",
     "cumulative_saving": "payback",
     "decide": "decision",
-    "landed_cost": "landed_cost",
-    "part_cost": "part_cost",
-    "payback": "payback",
     "read_part": "reading",
     "read_quotes": "reading",
     "read_rates": "reading",
@@ -47,9 +43,6 @@ __all__ = [
     "compare",
     "cumulative_saving",
     "decide",
-    "landed_cost",
-    "part_cost",
-    "payback",
     "read_part",
     "read_quotes",
     "read_rates",
@@ -64,4 +57,6 @@ def __getattr__(name: str) -> Any:
     """A public name from its module, at first use."""
     if name in _HOMES:
         return getattr(import_module(f"costmodel.{_HOMES[name]}"), name)
+    if name in ("show", "tables"):
+        return import_module(f"costmodel.{name}")
     raise AttributeError(f"module costmodel has no attribute {name}")

@@ -75,6 +75,17 @@ class Rhythm:
         return 1.0 / divisor
 
 
+class Group(NamedTuple):
+    """Lines that occur alike and change alike over time; ``step`` counts for loads only."""
+
+    level: Level
+    step: str
+    mark: Mark
+    series: str
+    first_month: int
+    last_month: int
+
+
 @dataclass(frozen=True)
 class CostSheet:
     """The lines of one way of getting a good part, and how often their levels occur."""
@@ -88,8 +99,20 @@ class CostSheet:
 
     def per_part(self, keep: Callable[[Line], bool] = lambda line: True) -> Number:
         """Today's running cost of one good part [money/part]: summed by level, then times how often."""
-        running = (line for line in self.lines if in_force(line) and keep(line))
-        return _by_occurrence(((line.level, line.step, line.amount) for line in running), self.rhythm)
+        sums = self.sums(lambda line: in_force(line) and keep(line))
+        return _by_occurrence(
+            ((group.level, group.step, amount) for group, amount in sums.items()), self.rhythm
+        )
+
+    def sums(self, keep: Callable[[Line], bool] = lambda line: True) -> dict[Group, Number]:
+        """Amounts of the lines kept, summed over those that occur and change alike: the first step to any total."""
+        result: dict[Group, Number] = {}
+        for line in self.lines:
+            if keep(line):
+                step = line.step if line.level == "load" else ""
+                group = Group(line.level, step, line.mark, line.series, line.first_month, line.last_month)
+                result[group] = result[group] + line.amount if group in result else line.amount
+        return result
 
     def per_year(self, keep: Callable[[Line], bool] = lambda line: True) -> Number:
         """Running cost of a year's good parts [money/yr]."""

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from costmodel.cost_lines import Line
 from costmodel.crossings import BLOCK, VOLUME, Crossing, levelled_cash
 from costmodel.decision import Decision
+from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import (
     AlternativeCost,
     Comparison,
@@ -21,9 +22,9 @@ from costmodel.make_or_buy import (
 )
 from costmodel.payback import Payback, cumulative_saving, payback
 from costmodel.records.address import sweep
-from costmodel.records.study import Study, Uncertain
+from costmodel.records.study import Study
 from costmodel.sensitivity import Swing
-from costmodel.uncertainty import Outcome, quantile
+from costmodel.uncertainty import Outcome
 
 Floats = npt.NDArray[np.float64]
 POINTS = 160
@@ -118,14 +119,15 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
         crossings=decision.crossings,
         cheapest=cheapest,
         demand=demand,
-        band=_band(study.uncertainty.get(VOLUME)),
+        band=_band(study),
     )
 
 
-def _band(spread: Uncertain | None) -> tuple[float, float] | None:
+def _band(study: Study) -> tuple[float, float] | None:
+    spread = study.uncertainty.get(VOLUME)
     if spread is None:
         return None
-    return float(quantile(spread, 0.1)), float(quantile(spread, 0.9))
+    return float(quantile(study, spread, 0.1)), float(quantile(study, spread, 0.9))
 
 
 GROUPS = (

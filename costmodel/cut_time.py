@@ -2,64 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
-import numpy as np
-
+from costmodel.cut_limits import Demand, cut_demand, cut_flags
+from costmodel.cut_motion import Motion, missing_dimension, motion_of, pitch_of
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import (
-    chip_thickness,
+    bar_and_saw,
     cutting,
-    cutting_force,
     holes,
     milling,
     milling_paths,
+    thread_dimensions,
     threads,
     turning,
 )
 from costmodel.records import cuts as kinds
 from costmodel.records.cuts import AnyCut
-from costmodel.records.rates import Machine, Material, Rates, Tool
+from costmodel.records.rates import Rates
 from costmodel.records.route import MachineStep
 from costmodel.units import Number
-
-
-class Motion(NamedTuple):
-    """How the tool moves in a cut, in canonical units."""
-
-    diameter: Number
-    """Of the tool where it turns, of the work where that turns [mm]."""
-    cutting_speed: Number
-    """[m/min]"""
-    spindle_speed: Number
-    """[1/min]"""
-    feed_speed: Number
-    """[mm/min]"""
-    feed: Number
-    """Per tooth, or per revolution where there is one edge [mm]."""
-    rapid: Number
-    """[mm/min]"""
-    max_spindle_speed: Number
-    """[1/min]"""
 
 
 class CutTime(NamedTuple):
     """Minutes of one cut for one part, and the conditions under which its tool wears."""
 
+    step: str
     name: str
     kind: str
     tool: str
+    times: int
+    """How often it occurs in a part: holes, where it makes one."""
     in_cut: Number
     """Minutes in feed, which wear the edge [min/part]."""
-    minutes: Number
-    """In feed, pecks, way out and rapid moves together [min/part]."""
+    other: Number
+    """Pecks and the way out at feed or in rapid [min/part]."""
+    rapid: Number
+    """Rapid moves between cuts [min/part]."""
     motion: Motion
     depth_of_cut: Number | None
     """[mm]; None where the kind states none."""
-    power: Number | None
-    """At the spindle [kW]; None where the material has no specific force or the kind no removal rate."""
+    demand: Demand
     flags: tuple[str, ...]
+
+    @property
+    def minutes(self) -> Number:
+        """In feed, pecks, way out and rapid moves together [min/part]."""
+        return self.in_cut + self.other + self.rapid
+
+    @property
+    def fed_length(self) -> Number:
+        """Way of the tool in feed [mm/part]."""
+        return self.in_cut * self.motion.feed_speed
+
+    @property
+    def power(self) -> Number | None:
+        """At the spindle [kW]; None where it cannot be told."""
+        return self.demand.power
 
 
 class Times(NamedTuple):
@@ -67,9 +67,6 @@ class Times(NamedTuple):
 
     in_cut: Number
     other: Number = 0.0
-
-
-TURNING = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff)
 
 
 def cut_time(
@@ -80,66 +77,40 @@ def cut_time(
     Raises InputError where the cut needs a dimension that its tool does not state, or where cut and tool do
     not go together.
     """
+    machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
     try:
-        return _timed(step, cut, rates, material, time_factor)
+        motion = motion_of(step, cut, tool, machine)
+        if isinstance(cut, kinds.Groove) and motion.width is None:
+            raise missing_dimension(step, cut, "width")
+        times = _MINUTES[type(cut)](cut, motion)
+        demand = cut_demand(cut, motion, rates.materials[material])
     except LimitError as error:
         place = f"steps.{step.name}.cuts.{cut.name}"
         expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
         raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
-
-
-def _timed(step: MachineStep, cut: AnyCut, rates: Rates, material: str, time_factor: Number) -> CutTime:
-    machine, tool = rates.machines[step.machine], rates.tools[cut.tool]
-    motion = _motion(step, cut, tool, machine)
-    times = _MINUTES[type(cut)](cut, motion)
-    rapid = cutting.rapid_minutes(cut.rapid, machine.rapid)
-    power = _power(cut, motion, rates.materials[material], tool)
     return CutTime(
+        step=step.name,
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
+        times=cut.count,
         in_cut=time_factor * cut.count * times.in_cut,
-        minutes=time_factor * cut.count * (times.in_cut + times.other + rapid),
+        other=time_factor * cut.count * times.other,
+        rapid=time_factor * cut.count * cutting.rapid_minutes(cut.rapid, machine.rapid),
         motion=motion,
         depth_of_cut=getattr(cut, "depth_of_cut", None),
-        power=power,
-        flags=tuple(_flags(cut, motion, power, machine, tool)),
+        demand=demand,
+        flags=tuple(cut_flags(cut, motion, demand, machine, tool)),
     )
 
 
-def _motion(step: MachineStep, cut: AnyCut, tool: Tool, machine: Machine) -> Motion:
-    diameter = cut.diameter if isinstance(cut, TURNING) else tool.diameter
-    if diameter is None:
-        place = f"steps.{step.name}.cuts.{cut.name}.tool"
-        raise InputError(
-            [Problem("rates", place, cut.tool, "a tool with a diameter", "Add its diameter to tools.csv.")]
-        )
-    if cut.spindle_speed is not None:
-        spindle = cut.spindle_speed
-        speed = cutting.cutting_speed(spindle, diameter)
-    else:
-        assert cut.cutting_speed is not None
-        speed = cut.cutting_speed
-        spindle = cutting.spindle_speed(speed, diameter)
-    teeth = 1 if isinstance(cut, TURNING) else tool.teeth
-    feed_speed, feed = _feed(cut, spindle, teeth)
-    return Motion(diameter, speed, spindle, feed_speed, feed, machine.rapid, machine.spindle_speed)
-
-
-def _feed(cut: AnyCut, spindle: Number, teeth: int) -> tuple[Number, Number]:
-    """Feed speed [mm/min] and feed per tooth [mm] from whichever the cut states."""
-    if isinstance(cut, kinds.Tap):
-        return cutting.feed_speed(spindle, cut.pitch), cut.pitch
-    if cut.feed is not None:
-        return cut.feed, cutting.feed_per_tooth(cut.feed, spindle, teeth)
-    if cut.feed_per_tooth is not None:
-        return cutting.feed_speed(spindle, cut.feed_per_tooth, teeth), cut.feed_per_tooth
-    assert cut.feed_per_rev is not None
-    return cutting.feed_speed(spindle, cut.feed_per_rev), cut.feed_per_rev / teeth
+def _passes(cut: kinds.Face | kinds.Contour | kinds.TurnedPasses, stock: Number, each: Number) -> Number:
+    """Passes counted in time of a rough one: the finish pass takes longer by its slower feed."""
+    number = cutting.rough_and_finish_passes(stock, each, cut.finish_allowance)
+    return number.rough + number.finish / cut.finish_feed_share
 
 
 def _face(cut: kinds.Face, motion: Motion) -> Times:
-    levels = cutting.passes(cut.depth, cut.depth_of_cut)
     return Times(
         milling.face_milling_minutes(
             cut.length,
@@ -147,18 +118,16 @@ def _face(cut: kinds.Face, motion: Motion) -> Times:
             motion.diameter,
             cut.width_of_cut,
             motion.feed_speed,
-            levels,
+            _passes(cut, cut.depth, cut.depth_of_cut),
             cut.overtravel,
         )
     )
 
 
 def _contour(cut: kinds.Contour, motion: Motion) -> Times:
-    return Times(
-        milling_paths.contour_minutes(
-            cut.length, cut.radial_stock, cut.width_of_cut, cut.depth, cut.depth_of_cut, motion.feed_speed
-        )
-    )
+    passes = _passes(cut, cut.radial_stock, cut.width_of_cut)
+    levels = cutting.passes(cut.depth, cut.depth_of_cut)
+    return Times(milling_paths.path_minutes(cut.length, motion.feed_speed, passes * levels))
 
 
 def _clear(cut: kinds.Clear, motion: Motion) -> Times:
@@ -170,6 +139,7 @@ def _clear(cut: kinds.Clear, motion: Motion) -> Times:
 
 
 def _pocket(cut: kinds.Pocket, motion: Motion) -> Times:
+    levels = 1.0 if cut.wall_depth_of_cut is None else cutting.passes(cut.depth, cut.wall_depth_of_cut)
     pocket = milling_paths.pocket_minutes(
         cut.length,
         cut.width,
@@ -179,23 +149,59 @@ def _pocket(cut: kinds.Pocket, motion: Motion) -> Times:
         cut.width_of_cut,
         cut.depth_of_cut,
         motion.feed_speed,
-        motion.feed_speed,
+        motion.feed_speed * cut.finish_feed_share,
         cut.wall_allowance,
+        levels,
     )
     return Times(pocket.floor + pocket.wall)
 
 
-def _drill(cut: kinds.Drill, motion: Motion) -> Times:
-    travel = holes.drilling_travel(
-        cut.depth, motion.diameter, "through" if cut.through else "blind", point_angle=cut.point_angle
+def _slot(cut: kinds.Slot, motion: Motion) -> Times:
+    return Times(
+        milling.slotting_minutes(
+            cut.length, cut.depth, motion.diameter, cut.depth_of_cut, motion.feed_speed, cut.ends
+        )
     )
+
+
+def _side_mill(cut: kinds.SideMill, motion: Motion) -> Times:
+    runs = cutting.passes(cut.depth, cut.depth_of_cut)
+    return Times(
+        milling.peripheral_milling_minutes(
+            cut.length, cut.depth_of_cut, motion.diameter, motion.feed_speed, runs, approach=cut.approach
+        )
+    )
+
+
+def _drill(cut: kinds.Drill, motion: Motion) -> Times:
+    hole: holes.Hole = "through" if cut.through else "blind"
+    travel = holes.drilling_travel(cut.depth, motion.diameter, hole, cut.point, cut.point_angle)
     pecks = 1.0 if cut.peck is None else cutting.passes(travel, cut.peck)
-    hole = holes.drilling_minutes(travel, motion.feed_speed, motion.rapid, pecks, retract=cut.retract)
-    return Times(hole.cutting, hole.pecking + hole.way_out)
+    drilled = holes.drilling_minutes(travel, motion.feed_speed, motion.rapid, pecks, retract=cut.retract)
+    return Times(drilled.cutting, drilled.pecking + drilled.way_out)
+
+
+def _ream(cut: kinds.Ream, motion: Motion) -> Times:
+    hole = holes.reaming_minutes(cut.depth, motion.feed_speed, motion.rapid, cut.overrun, cut.retract)
+    return Times(hole.cutting, hole.way_out)
+
+
+def _bore_mill(cut: kinds.BoreMill, motion: Motion) -> Times:
+    number = cutting.passes(cut.stock, cut.depth_of_cut)
+    hole = holes.boring_minutes(cut.depth, motion.feed_speed, motion.rapid, number, cut.overrun, cut.retract)
+    return Times(hole.cutting, hole.way_out)
 
 
 def _tap(cut: kinds.Tap, motion: Motion) -> Times:
-    hole = threads.tapping_minutes(cut.depth, cut.pitch, motion.spindle_speed, cut.return_ratio)
+    pitch = pitch_of(cut)
+    if cut.depth is not None:
+        depth = cut.depth
+    else:
+        assert cut.turns is not None
+        depth = thread_dimensions.thread_length(cut.turns, pitch)
+    hole = threads.tapping_minutes(
+        depth, pitch, motion.spindle_speed, cut.return_ratio, cut.approach, cut.reversing
+    )
     return Times(hole.way_in, hole.way_out + hole.reversing)
 
 
@@ -205,21 +211,24 @@ def _thread_mill(cut: kinds.ThreadMill, motion: Motion) -> Times:
             cut.depth,
             cut.thread_diameter,
             motion.diameter,
-            cut.pitch,
+            pitch_of(cut),
             motion.feed_speed,
             float(cut.passes),
-            cutter=cut.cutter,
+            cut.entry_turns,
+            cut.side,
+            cut.cutter,
         )
     )
 
 
-def _chamfer(cut: kinds.Chamfer, motion: Motion) -> Times:
-    return Times(milling_paths.path_minutes(cut.length, motion.feed_speed, float(cut.passes)))
+def _path(cut: kinds.PathCut, motion: Motion) -> Times:
+    entering = cut.passes * cut.entries * cut.entry_time
+    return Times(milling_paths.path_minutes(cut.length, motion.feed_speed, float(cut.passes)), entering)
 
 
-def _turn(cut: kinds.Turn | kinds.Bore, motion: Motion) -> Times:
-    number = cutting.passes(cut.depth, cut.depth_of_cut)
-    return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number))
+def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
+    number = _passes(cut, cut.depth, cut.depth_of_cut)
+    return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
 
 
 def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:
@@ -233,7 +242,12 @@ def _turn_face(cut: kinds.TurnFace, motion: Motion) -> Times:
         return _at_stated_spindle_speed(cut, motion)
     return Times(
         turning.facing_minutes(
-            cut.diameter, cut.inner_diameter, motion.feed, motion.cutting_speed, motion.max_spindle_speed
+            cut.diameter,
+            cut.inner_diameter,
+            motion.feed,
+            motion.cutting_speed,
+            motion.max_spindle_speed,
+            cut.speed,
         )
     )
 
@@ -248,53 +262,58 @@ def _part_off(cut: kinds.PartOff, motion: Motion) -> Times:
     )
 
 
+def _groove(cut: kinds.Groove, motion: Motion) -> Times:
+    assert motion.width is not None
+    if cut.spindle_speed is not None:
+        plunges = cutting.passes(cut.width, motion.width)
+        return Times(turning.turning_minutes(cut.depth, motion.feed, motion.spindle_speed, plunges))
+    return Times(
+        turning.grooving_minutes(
+            cut.diameter,
+            cut.depth,
+            cut.width,
+            motion.width,
+            motion.feed,
+            motion.cutting_speed,
+            motion.max_spindle_speed,
+        )
+    )
+
+
+def _thread_turn(cut: kinds.ThreadTurn, motion: Motion) -> Times:
+    number = turning.threading_cuts(cut.depth, cut.first_infeed) + cut.spring_cuts
+    both = turning.threading_minutes(
+        cut.length, motion.feed, motion.spindle_speed, motion.rapid, number, cut.approach
+    )
+    back = number * (cut.length + cut.approach) / motion.rapid
+    return Times(both - back, back)
+
+
+def _saw(cut: kinds.Saw, motion: Motion) -> Times:
+    if cut.cutting_rate is not None:
+        return Times(bar_and_saw.sawing_minutes(cut.height * cut.width, cut.cutting_rate))
+    return Times(bar_and_saw.sawing_minutes_by_feed(cut.height, motion.feed_speed, cut.overtravel))
+
+
 _MINUTES: dict[type, Callable[[Any, Motion], Times]] = {
     kinds.Face: _face,
     kinds.Contour: _contour,
     kinds.Clear: _clear,
     kinds.Pocket: _pocket,
+    kinds.Slot: _slot,
+    kinds.SideMill: _side_mill,
     kinds.Drill: _drill,
+    kinds.Ream: _ream,
+    kinds.BoreMill: _bore_mill,
     kinds.Tap: _tap,
     kinds.ThreadMill: _thread_mill,
-    kinds.Chamfer: _chamfer,
+    kinds.Chamfer: _path,
+    kinds.Engrave: _path,
     kinds.Turn: _turn,
     kinds.TurnFace: _turn_face,
     kinds.Bore: _turn,
     kinds.PartOff: _part_off,
+    kinds.Groove: _groove,
+    kinds.ThreadTurn: _thread_turn,
+    kinds.Saw: _saw,
 }
-
-
-def _power(cut: AnyCut, motion: Motion, material: Material, tool: Tool) -> Number | None:
-    """Power at the spindle by Kienzle's law [kW]."""
-    if material.specific_force is None or material.force_exponent is None:
-        return None
-    if isinstance(cut, kinds.Face | kinds.Contour | kinds.Clear | kinds.Pocket):
-        rate = cutting.removal_rate(cut.width_of_cut, cut.depth_of_cut, motion.feed_speed)
-        chip = chip_thickness.mean_chip_thickness(motion.feed, cut.width_of_cut, motion.diameter)
-    elif isinstance(cut, kinds.Drill):
-        rate = holes.drilling_removal_rate(motion.diameter, motion.feed_speed)
-        chip = motion.feed * np.sin(np.radians(cut.point_angle / 2.0))
-    elif isinstance(cut, kinds.Turn | kinds.Bore):
-        rate = turning.turning_removal_rate(motion.cutting_speed, motion.feed, cut.depth_of_cut)
-        chip = motion.feed
-    else:
-        return None
-    force = cutting_force.specific_cutting_force(material.specific_force, material.force_exponent, chip)
-    return cutting_force.cutting_power(force, rate)
-
-
-def _flags(cut: AnyCut, motion: Motion, power: Number | None, machine: Machine, tool: Tool) -> Iterator[str]:
-    """What the machine or the tool cannot do as stated.
-
-    Facing and parting hold the greatest spindle speed near the centre by themselves.
-    """
-    held = isinstance(cut, kinds.TurnFace | kinds.PartOff) and cut.spindle_speed is None
-    limits = (
-        ("spindle speed", None if held else motion.spindle_speed, machine.spindle_speed, "1/min"),
-        ("feed", motion.feed_speed, machine.max_feed, "mm/min"),
-        ("power", power, machine.spindle_power, "kW"),
-        ("depth", None if isinstance(cut, TURNING) else getattr(cut, "depth", None), tool.reach, "mm"),
-    )
-    for word, wanted, limit, unit in limits:
-        if wanted is not None and limit is not None and np.any(wanted > limit):
-            yield f"{word} {np.max(wanted):.4g} {unit} is above {np.min(limit):.4g} {unit}"

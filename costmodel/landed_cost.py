@@ -13,10 +13,38 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
-from costmodel.formulas import customs, freight, incoterms, landed, payment
-from costmodel.records.quote import FOUND_AT, Quote
+from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
+from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Duty, EntryFee, Freight, Rates
 from costmodel.units import Number
+
+CHARGES = (
+    ("loading_at_origin", "loading"),
+    ("origin_carriage", "origin"),
+    ("export_clearance", "export clearance"),
+    ("loading_on_main_carriage", "terminal"),
+    ("main_carriage", "freight"),
+    ("main_carriage", "pallets"),
+    ("insurance", "insurance"),
+    ("unloading_at_destination", "unloading"),
+    ("import_clearance_and_duty", "broker"),
+    ("onward_carriage", "inland"),
+)
+"""What each element of a delivery costs, in the order in which it is spent; the term says who pays it."""
+OFTEN_NOTHING = ("loading", "export clearance", "terminal", "pallets", "unloading")
+"""Charges that many lanes do not know: left out where nothing is stated."""
+
+
+class Clearance(NamedTuple):
+    """Who stated a duty layer or a fee: the library classifies nothing."""
+
+    row: str
+    cleared_by: str
+    source: str
+    as_of: datetime.date
+
+    def __str__(self) -> str:
+        return f"{self.row}: {self.cleared_by}, {self.source}, {self.as_of}"
 
 
 @dataclass(frozen=True)
@@ -26,20 +54,36 @@ class LandedCost(CostSheet):
     ordered: Number = 0.0
     """Parts in one order, rejects included [part]."""
     unit_price: Number = 0.0
-    """Price of one part in home currency at that order [money/part]."""
+    """Price of one part in home currency at that order, surcharge and packaging included [money/part]."""
+    customs_value: Number = 0.0
+    """Value of one part on which duty is charged [money/part]."""
     prepaid_days: Number = 0.0
     """Days between payment and receipt, weighted by share of the price [d]."""
+    transit_days: Number = 0.0
+    """Days on the way that the buyer's goods spend [d]."""
+    cleared: tuple[Clearance, ...] = ()
+    """Who cleared each duty layer and fee."""
+
+    @property
+    def non_price_index(self) -> Number:
+        """Running cost beside the price, for one unit of money paid for parts [-]."""
+        paid = self.per_part(lambda line: line.step == "price")
+        beside = self.per_part(lambda line: line.step != "price")
+        return scoring.non_price_index(np.maximum(beside, 0.0), paid)
 
 
 class Consignment(NamedTuple):
     """One order on its way: parts in it, price a part, what moves it, and its customs value a part."""
 
     parts: Number
+    bare: Number
     price: Number
     lane: Freight | None
     freight: Number
+    pallets: Number
     insurance: Number
     customs_value: Number
+    content: Number
 
 
 def landed_cost(
@@ -53,15 +97,15 @@ def landed_cost(
 ) -> LandedCost:
     """Cost one offer delivered to the point of use, per good part.
 
-    `lot` is the order quantity [part], topped up to the minimum order; `per_year` good parts a year
-    [part/yr]; `as_of` the day on which duties and fees are looked up; `interest` a year [fraction] prices
-    payment before receipt.
+    `lot` is the order quantity [part], topped up to the minimum orders and to whole packages; `per_year` good
+    parts a year [part/yr]; `as_of` the day on which duties and fees are looked up; `interest` a year [fraction]
+    prices payment before receipt.
     """
     exchange = exchange_rate(quote, rates)
     rejected = total(getattr(quote, field) for field in FOUND_AT.values())
     order = _consignment(quote, rates, lot, exchange)
     bought = 1.0 / (1.0 - rejected)
-    lines: list[Line] = [*_price_lines(quote, order, exchange), *_transport_lines(quote, order)]
+    lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
     lines += _payment_lines(quote, order, interest)
@@ -74,11 +118,14 @@ def landed_cost(
         lines=tuple(lines),
         clocks=(),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=order.parts / bought, loads={}),
-        flags=tuple(_date_flags(quote, rates, as_of)),
+        flags=tuple(_flags(quote, rates, order, as_of)),
         ordered=order.parts,
         unit_price=order.price,
+        customs_value=order.customs_value,
         prepaid_days=quote.deposit_share * quote.deposit_days
         + (1.0 - quote.deposit_share) * quote.balance_days,
+        transit_days=_transit_days(quote, order),
+        cleared=tuple(_clearances(quote, rates)),
     )
 
 
@@ -87,33 +134,92 @@ def exchange_rate(quote: Quote, rates: Rates) -> Number:
     return 1.0 if quote.currency == rates.year.home_currency else rates.currency[quote.currency].rate
 
 
+def least_order(quote: Quote) -> Number:
+    """The least quantity that the offer lets us order at once, over all its levels [part]."""
+    least = quote.minimum_order
+    for level in quote.minimums.values():
+        least = np.maximum(least, level.quantity - level.others)
+    return least
+
+
+def _pays(quote: Quote, element: str) -> bool:
+    return incoterms.buyer_pays(quote.delivery_term, element)
+
+
+def _transit_days(quote: Quote, order: Consignment) -> Number:
+    ours = order.lane is not None and quote.delivery_term not in TERMS_TO_THE_PLACE
+    return order.lane.transit if ours and order.lane is not None else 0.0
+
+
 def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> Consignment:
-    parts = landed.ordered_quantity(lot, minimum_order=quote.minimum_order)
+    parts = landed.ordered_quantity(lot, minimum_order=least_order(quote), multiple=quote.pack)
     tiers = list(quote.tiers.values())
-    own = landed.tier_price(parts, [tier.quantity for tier in tiers], [tier.price for tier in tiers])
-    price = landed.home_money(own + quote.packaging, exchange)
+    bare = landed.tier_price(
+        parts, [tier.quantity for tier in tiers], [tier.price for tier in tiers], rule=quote.tier_rule
+    )
+    price = landed.home_money(bare * (1.0 + quote.surcharge) + quote.packaging, exchange)
     lane = rates.freight[quote.freight] if quote.freight else None
-    carriage = insurance = 0.0  # type: Number
+    carriage = pallets = insurance = 0.0  # type: Number
     if lane is not None:
-        weight = freight.chargeable_weight(
-            parts * quote.packed_mass, parts * quote.packed_volume * lane.volumetric_density
+        carriage = freight.freight_charge(
+            _chargeable(quote, lane, parts), lane.price, minimum=lane.minimum, surcharge=lane.surcharge
         )
-        carriage = freight.freight_charge(weight, lane.price, minimum=lane.minimum)
-        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage)
-    buyer_ships = incoterms.buyer_pays(quote.delivery_term, "main_carriage")
+        if lane.unit_volume is not None:
+            pallets = freight.stepped_charge(parts * quote.packed_volume, lane.unit_volume, lane.unit_charge)
+        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage + pallets)
+    contained = landed.home_money(quote.carriage_in_price, exchange)
+    ours = (carriage + pallets) / parts if _pays(quote, "main_carriage") else contained
+    goods = price - contained
     value = customs.customs_value(
         price,
         basis=rates.year.customs_basis,
-        freight=carriage / parts if buyer_ships else 0.0,
-        insurance=insurance / parts if incoterms.buyer_pays(quote.delivery_term, "insurance") else 0.0,
+        carriage_in_price=contained,
+        freight=ours,
+        insurance=insurance / parts if _pays(quote, "insurance") else 0.0,
+        assists=_assist(quote, exchange),
     )
-    return Consignment(parts, price, lane, carriage, insurance, value)
+    content = 0.0 if quote.content_share is None else goods * quote.content_share
+    return Consignment(
+        parts, landed.home_money(bare, exchange), price, lane, carriage, pallets, insurance, value, content
+    )
 
 
-def _price_lines(quote: Quote, order: Consignment, exchange: Number) -> Iterator[Line]:
+def _assist(quote: Quote, exchange: Number) -> Number:
+    """Equipment paid for with the maker, spread over the parts that its value is declared with [money/part]."""
+    if quote.equipment_over is None:
+        return 0.0
+    return landed.home_money(quote.equipment, exchange) / quote.equipment_over
+
+
+def _chargeable(quote: Quote, lane: Freight, parts: Number) -> Number:
+    """Kilograms charged for; a parcel carrier weighs and rounds each package."""
+    if lane.mode == "parcel" and quote.pack is not None:
+        package = freight.chargeable_weight(
+            quote.pack * quote.packed_mass,
+            quote.pack * quote.packed_volume * lane.volumetric_density,
+            step=lane.weight_step,
+        )
+        return np.ceil(parts / quote.pack) * package
+    return freight.chargeable_weight(
+        parts * quote.packed_mass,
+        parts * quote.packed_volume * lane.volumetric_density,
+        step=lane.weight_step,
+    )
+
+
+def _price_lines(quote: Quote, rates: Rates, order: Consignment, exchange: Number) -> Iterator[Line]:
+    note = ""
+    if quote.currency != rates.year.home_currency:
+        row = rates.currency[quote.currency]
+        note = f"{quote.currency} by the rate of {row.as_of}, {row.source}"
     packaging = landed.home_money(quote.packaging, exchange)
-    yield Line("price", "price", "part", "cash", order.price - packaging, quote.series)
+    yield Line("price", "price", "part", "cash", order.bare, quote.series, note)
+    if np.any(quote.surcharge != 0.0):
+        yield Line("price", "surcharge", "part", "cash", order.bare * quote.surcharge, quote.series)
     yield Line("price", "packaging", "part", "cash", packaging, quote.series)
+    if np.any(quote.order_charge != 0.0):
+        charge = landed.home_money(quote.order_charge, exchange)
+        yield Line("price", "order charge", "shipment", "cash", charge, quote.series)
 
 
 def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
@@ -121,15 +227,22 @@ def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
     lane = order.lane
     if lane is None:
         return
-    charges = (
-        ("origin_carriage", "origin", lane.origin),
-        ("main_carriage", "freight", order.freight),
-        ("insurance", "insurance", order.insurance),
-        ("import_clearance_and_duty", "broker", lane.broker),
-        ("onward_carriage", "inland", lane.inland),
-    )
-    for paid_for, element, amount in charges:
-        if incoterms.buyer_pays(quote.delivery_term, paid_for):
+    amounts = {
+        "loading": lane.loading,
+        "origin": lane.origin,
+        "export clearance": lane.export_clearance,
+        "terminal": lane.terminal,
+        "freight": order.freight,
+        "pallets": order.pallets,
+        "insurance": order.insurance,
+        "unloading": lane.unloading,
+        "broker": lane.broker,
+        "inland": lane.inland,
+    }
+    for paid_for, element in CHARGES:
+        amount = amounts[element]
+        stated = element not in OFTEN_NOTHING or np.any(amount != 0.0)
+        if stated and _pays(quote, paid_for):
             yield Line("transport", element, "shipment", "cash", amount, lane.series)
 
 
@@ -139,24 +252,34 @@ def months_from(as_of: datetime.date, day: datetime.date) -> int:
 
 
 def _duty_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not incoterms.buyer_pays(quote.delivery_term, "import_clearance_and_duty"):
+    if not _pays(quote, "import_clearance_and_duty"):
         return
-    content = order.price * quote.content_share
+    before: Number = 0.0
     for name in quote.duties:
         layer = rates.duties[name]
-        amount = customs.duty_layer(order.customs_value, layer.rate, base=layer.base, content_value=content)
+        amount = customs.duty_layer(
+            order.customs_value,
+            layer.rate,
+            base=layer.base,
+            content_value=order.content,
+            other_duty=before,
+            stacked=layer.stacked,
+        )
+        if layer.valid_to >= as_of:
+            before = before + amount
         yield from _dated(
             Line("duty", name, "part", "cash", amount, quote.series, note=layer.cleared_by), layer, as_of
         )
 
 
 def _entry_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not incoterms.buyer_pays(quote.delivery_term, "import_clearance_and_duty"):
+    if not _pays(quote, "import_clearance_and_duty"):
         return
     for name in quote.entry_fees:
         fee = rates.entry_fees[name]
         value = order.customs_value * order.parts
-        amount = customs.entry_fee(value, fee.rate, minimum=fee.minimum, maximum=fee.maximum)
+        most = customs.NO_MAXIMUM if fee.maximum is None else fee.maximum
+        amount = customs.entry_fee(value, fee.rate, minimum=fee.minimum, maximum=most)
         yield from _dated(Line("duty", name, "shipment", "cash", amount, note=fee.cleared_by), fee, as_of)
 
 
@@ -182,13 +305,19 @@ def _payment_lines(quote: Quote, order: Consignment, interest: Number) -> Iterat
 def _fault_lines(
     quote: Quote, rates: Rates, order: Consignment, lines: tuple[Line, ...], bought: Number
 ) -> Iterator[Line]:
-    """What a fault costs where it is found, and the parts bought in its place less what is credited.
+    """Inspection on arrival, what a fault costs where it is found, claims, and the parts bought in its place.
 
-    A duty that starts or ends later is paid on those parts too, in its own months.
+    What is credited comes off those; a duty that starts or ends later is paid on them too, in its own months.
     """
+    if np.any(quote.sample > 0.0):
+        yield from _inspection_lines(quote, order)
+    handling: Number = 0.0
     for place, field in FOUND_AT.items():
-        share = getattr(quote, field)
-        yield Line("quality", f"found at {place}", "part", "cash", bought * share * rates.faults[place].cost)
+        cost = bought * getattr(quote, field) * rates.faults[place].cost
+        handling = handling + cost
+        yield Line("quality", f"found at {place}", "part", "cash", cost)
+    if np.any(quote.recovered > 0.0):
+        yield Line("quality", "claims recovered", "part", "cash", -quote.recovered * handling)
     a_part = [line for line in lines if line.level == "part" and line.mark == "cash"]
     credit = Line("quality", "rejected parts", "part", "cash", -quote.credited * order.price, quote.series)
     for first, last in dict.fromkeys((line.first_month, line.last_month) for line in [credit, *a_part]):
@@ -196,6 +325,18 @@ def _fault_lines(
             line.amount for line in [credit, *a_part] if (line.first_month, line.last_month) == (first, last)
         )
         yield credit._replace(amount=(bought - 1.0) * paid, first_month=first, last_month=last)
+
+
+def _inspection_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
+    """The sample of each delivery, and sorting the rest where it holds too many bad parts."""
+    sample = np.minimum(quote.sample, order.parts)
+    accepted = sampling.acceptance_probability(quote.rejected_at_receipt, sample, quote.accept)
+    both = sampling.incoming_inspection_cost(
+        accepted, sample, order.parts, quote.inspection_cost, sorting_cost=quote.sorting_cost
+    )
+    inspection = sample * quote.inspection_cost
+    yield Line("quality", "inspection on arrival", "shipment", "cash", inspection)
+    yield Line("quality", "sorting", "shipment", "cash", both - inspection)
 
 
 def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:
@@ -208,7 +349,15 @@ def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:
         yield Line("supplier", element, "once", "cash", amount, first_month=0)
 
 
-def _date_flags(quote: Quote, rates: Rates, as_of: datetime.date) -> Iterator[Flag]:
+def _clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
+    if not _pays(quote, "import_clearance_and_duty"):
+        return
+    rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
+    for name in (*quote.duties, *quote.entry_fees):
+        yield Clearance(name, rows[name].cleared_by, rows[name].source, rows[name].as_of)
+
+
+def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Flag]:
     if not quote.valid_from <= as_of <= quote.valid_to:
         yield Flag(quote.name, f"offer valid {quote.valid_from} to {quote.valid_to}, used on {as_of}")
     rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
@@ -219,3 +368,16 @@ def _date_flags(quote: Quote, rates: Rates, as_of: datetime.date) -> Iterator[Fl
             )
     if np.any(quote.lead_time_sd == 0.0):
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
+    lane = order.lane
+    if lane is not None and incoterms.RULES[quote.delivery_term].sea_only and lane.mode != "sea":
+        yield Flag(
+            quote.name, f"{quote.delivery_term} is a term for ships, but {lane.name} goes by {lane.mode}"
+        )
+    foreign = quote.currency != rates.year.home_currency
+    if foreign and not quote.duties and _pays(quote, "import_clearance_and_duty"):
+        yield Flag(quote.name, "no duty layer is stated: ask who clears the goods whether none applies")
+    if foreign and np.any(quote.equipment > 0.0) and quote.equipment_over is None:
+        yield Flag(
+            quote.name,
+            "equipment paid for abroad may count in the customs value: equipment_over is not stated",
+        )

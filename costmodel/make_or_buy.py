@@ -15,7 +15,17 @@ from costmodel.formulas import annuity, month_weights, rate_bases
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.study import Alternative, RateBasis, Study
-from costmodel.supply import DAYS_PER_YEAR, STOCK, TIED_UP, LeadTime, Stock, stock_lines, stock_of
+from costmodel.supply import (
+    DAYS_PER_YEAR,
+    STOCK,
+    TIED_UP,
+    LeadTime,
+    Stock,
+    Stops,
+    source_of,
+    stock_lines,
+    stock_of,
+)
 from costmodel.units import Number
 
 MONTHS_PER_YEAR = 12
@@ -81,7 +91,7 @@ class AlternativeCost:
 
 
 def _is_paid(line: Line) -> bool:
-    return line.step != STOCK and line.first_month != ALWAYS
+    return line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:
@@ -145,8 +155,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
             basis=basis,
             contributions=contributions,
         )
-        lead_time = LeadTime(route.lead_time, route.lead_time_sd)
-        return _with_stock(study, alternative, share, made, lead_time, per_year, lot, 0.0)
+        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot)
     quote = study.quotes[alternative.buy]
     bought = landed_cost(
         quote,
@@ -156,10 +165,17 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         as_of=study.as_of,
         interest=study.finance.discount_rate,
     )
-    lead_time = LeadTime(quote.lead_time, quote.lead_time_sd)
     prepaid = bought.unit_price * bought.prepaid_days / DAYS_PER_YEAR
     return _with_stock(
-        study, alternative, share, bought, lead_time, per_year, bought.rhythm.shipment, prepaid
+        study,
+        alternative,
+        share,
+        bought,
+        source_of(quote),
+        per_year,
+        bought.rhythm.shipment,
+        prepaid=prepaid,
+        transit_days=bought.transit_days,
     )
 
 
@@ -173,11 +189,14 @@ def _with_stock(
     alternative: Alternative,
     share: Number,
     sheet: CostSheet,
-    lead_time: LeadTime,
+    source: tuple[LeadTime, Stops],
     per_year: Number,
     order: Number,
-    prepaid: Number,
+    *,
+    prepaid: Number = 0.0,
+    transit_days: Number = 0.0,
 ) -> Portion:
+    lead_time, stops = source
     stock = stock_of(
         sheet,
         lead_time,
@@ -186,6 +205,8 @@ def _with_stock(
         per_year=per_year,
         order=order,
         prepaid_per_part=prepaid,
+        transit_days=transit_days,
+        stops=stops,
     )
     lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
     if alternative.current:
@@ -223,17 +244,11 @@ def cash_groups(cost: AlternativeCost, study: Study) -> tuple[CashGroup, ...]:
     sums: dict[tuple[bool, str, int, int], Number] = {}
     for portion in cost.portions:
         rhythm = portion.sheet.rhythm
-        levels: dict[tuple[bool, str, int, int, str, str], Number] = {}
-        for line in portion.sheet.lines:
-            if line.level == "once" or not is_cash(line):
-                continue
+        kept = portion.sheet.sums(lambda line: line.level != "once" and is_cash(line))
+        for line, amount in kept.items():
+            yearly = amount * rhythm.per_part(line.level, line.step) * rhythm.per_year
             last = int(np.minimum(line.last_month, study.finance.horizon))
-            key = (line.level in VOLUME_LEVELS, line.series, line.first_month, last, line.level, line.step)
-            key = key if line.level == "load" else (*key[:5], "")
-            levels[key] = levels[key] + line.amount if key in levels else line.amount
-        for (volume, series, first, last, level, step), amount in levels.items():
-            yearly = amount * rhythm.per_part(level, step) * rhythm.per_year  # type: ignore[arg-type]
-            group = (volume, series, first, last)
+            group = (line.level in VOLUME_LEVELS, line.series, line.first_month, last)
             sums[group] = sums[group] + yearly if group in sums else yearly
     return tuple(CashGroup(amount, *group) for group, amount in sums.items() if group[2] <= group[3])
 

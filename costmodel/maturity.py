@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from costmodel.records.faults import joined
 from costmodel.records.route import Maturity
-from costmodel.records.study import Study, Uncertain
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 
 
 class MaturityClass(NamedTuple):
@@ -28,21 +29,23 @@ CLASSES: dict[Maturity, MaturityClass] = {
 """The outer ranges of AACE 18R-97, classes 5 to 1. It is written for plants of the process industries: here its
 numbers are a starting range by likeness only, which the engineer accepts or replaces."""
 
+FIRST_COLUMN = 384
+"""Column of draws of the first route's range, behind those of ranges that a study or its rates state."""
 SOURCE = "AACE 18R-97, outer range of the class; by likeness only"
 
 
 def maturity_spreads(study: Study) -> tuple[Uncertain, ...]:
     """The default range of the times of every route that is not yet measured and has no range of its own."""
-    found = []
-    for name, route in study.part.routes.items():
+    found: list[Uncertain] = []
+    for column, (name, route) in enumerate(study.part.routes.items(), start=FIRST_COLUMN):
         address = joined("part", "routes", name, "time_factor")
         if route.maturity == "measured" or address in study.uncertainty:
             continue
-        found.append(_spread(address, CLASSES[route.maturity], float(route.time_factor)))
+        found.append(_spread(address, CLASSES[route.maturity], float(route.time_factor), column))
     return tuple(found)
 
 
-def _spread(address: str, kind: MaturityClass, base: float) -> Uncertain:
+def _spread(address: str, kind: MaturityClass, base: float, column: int) -> Uncertain:
     return Uncertain(
         name=address,
         shape="pert",
@@ -51,4 +54,10 @@ def _spread(address: str, kind: MaturityClass, base: float) -> Uncertain:
         high=base * (1.0 + kind.above),
         source=SOURCE,
         status="guess",
+        column=column,
     )
+
+
+def uncertain_inputs(study: Study) -> dict[str, Uncertain]:
+    """Everything that is drawn, by address: what the study and its rates state, and what maturity adds."""
+    return {**study.uncertainty, **{spread.name: spread for spread in maturity_spreads(study)}}

@@ -13,13 +13,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from costmodel.draws.spreads import quantile
 from costmodel.formulas import measured_values
 from costmodel.formulas.measured_values import Estimate, Estimator, Weighed
 from costmodel.records.address import unit_at, value_at
 from costmodel.records.fields import Named
 from costmodel.records.rate_sheet import Change, plain_text
-from costmodel.records.study import Study, Uncertain
-from costmodel.uncertainty import quantile
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 
 TENTHS = 2.563103131089201
 """Distance between the 10 and the 90 % point of a normal distribution, in standard deviations."""
@@ -70,7 +71,7 @@ def belief(study: Study, address: str) -> tuple[float, float, bool]:
     value = float(value_at(study, address))
     spread = study.uncertainty.get(address)
     if spread is not None:
-        low, high = (float(quantile(spread, share)) for share in (0.1, 0.9))
+        low, high = (float(quantile(study, spread, share)) for share in (0.1, 0.9))
         return value, (high - low) / TENTHS, True
     room = np.minimum(value, 1.0 - value) if unit_at(study, address, "") == "fraction" else value
     return value, BLIND * float(room) or BLIND, False
@@ -147,7 +148,7 @@ def with_measured(study: Study, changes: Iterable[Change]) -> Study:
     if not accepted:
         return study
     inputs: dict[str, object] = {change.address: change.value for change in accepted}
-    inputs |= {address: "measured" for address in _statuses(study, inputs)}
+    inputs |= dict.fromkeys(_statuses(study, inputs), "measured")
     return study.with_inputs({**inputs, "uncertainty": Named(_ranges(study, accepted, inputs))})
 
 

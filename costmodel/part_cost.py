@@ -7,35 +7,36 @@ what they have cost so far: one scrap line a step, where the loss happens.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import ALWAYS, Clock, CostSheet, Flag, Level, Line, Mark, Rhythm, total
-from costmodel.cut_time import CutTime, cut_time
+from costmodel.blank_cost import BLANK, blank_lines
+from costmodel.cost_lines import Clock, CostSheet, Level, Line, Mark, Rhythm, total
+from costmodel.cut_time import CutTime
 from costmodel.errors import InputError, Problem
-from costmodel.formulas import blanks, lot_charges, rate_bases, yields
-from costmodel.machine_rate import RateTerm, terms_on
-from costmodel.records.part import Blank, Part
+from costmodel.formulas import lot_charges, rate_bases, sampling, yields
+from costmodel.machine_rate import RateTerm, labour_per_hour, terms_on
+from costmodel.machine_work import Losses, MachineWork, Spent, hands_minutes, machine_minutes, route_work
+from costmodel.once_cost import once_lines, ramp_up_lines
+from costmodel.records.part import Part
 from costmodel.records.rates import Labour, Rates
-from costmodel.records.route import AnyStep, BenchStep, MachineStep, Once, OutsideStep, Route, Step
+from costmodel.records.route import AnyStep, BenchStep, MachineStep, OutsideStep, Route, Step
 from costmodel.records.study import RateBasis
-from costmodel.tool_use import ToolUse, tool_uses
+from costmodel.tool_use import ToolUse
 from costmodel.units import Number
 
-BLANK = "blank"
+SMALLEST_SAMPLED_LOT = 2.0
+RUNNING: tuple[Level, ...] = ("part", "load", "lot")
 
 
 class StepCost(NamedTuple):
-    """What one step adds: lines per part or load as if no part were lost, clocks, tools, cuts, flags."""
+    """What one step adds: lines per part or load as if no part were lost, and minutes item by item."""
 
     lines: tuple[Line, ...]
-    clocks: tuple[Clock, ...] = ()
-    tools: tuple[ToolUse, ...] = ()
-    cuts: tuple[CutTime, ...] = ()
-    flags: tuple[Flag, ...] = ()
+    spent: tuple[Spent, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -46,6 +47,32 @@ class PartCost(CostSheet):
     cuts: tuple[CutTime, ...] = ()
     parts_in: Mapping[str, Number] | None = None
     """Parts that enter each step for one good part at the end [-]."""
+    unit: Mapping[str, Number] | None = None
+    """What each step adds to a part that goes through it [money/part]."""
+    stage_yields: Mapping[str, Number] | None = None
+    """Good out over in of each step, rework and failed tools counted [fraction]."""
+    spent: tuple[Spent, ...] = ()
+    losses: Mapping[str, Losses] | None = None
+    """What failed tools take in each machine step."""
+
+    def blanks_to_start(self) -> Number:
+        """Whole blanks to start for one lot of good parts [part]."""
+        assert self.parts_in is not None
+        return yields.blanks_to_start(self.rhythm.lot, 1.0 / self.parts_in[BLANK], "whole")
+
+    def cost_so_far(self, step: str) -> Number:
+        """What a part has cost at the end of a step, losses before that step included [money/part]."""
+        assert self.unit is not None
+        assert self.stage_yields is not None
+        at = list(self.unit).index(step)
+        before = list(self.stage_yields.values())[:at]
+        return yields.cost_per_good_part(list(self.unit.values())[: at + 1], [*before, 1.0])
+
+    def unattended_hours(self) -> Number:
+        """Hours a year that machines run with no person at work on this part [h/yr], good parts and lost."""
+        machine, hands = (self.minutes_per_part(kind) for kind in ("machine", "hands-on"))
+        alone: Number = np.maximum(machine - hands, 0.0)
+        return alone * self.rhythm.per_year / rate_bases.MINUTES_PER_HOUR
 
 
 @dataclass(frozen=True)
@@ -53,12 +80,11 @@ class Setting:
     """What a step needs to know to be costed, besides itself."""
 
     rates: Rates
-    material: str
     lot: Number
     basis: RateBasis
     contributions: Mapping[str, Number]
     parts_in: Mapping[str, Number]
-    time_factor: Number
+    works: Mapping[str, MachineWork]
 
 
 def part_cost(
@@ -75,90 +101,82 @@ def part_cost(
 
     `lot` is good parts made at once [part], `per_year` good parts a year [part/yr]; both broadcast. `basis`
     chooses the machine-hour rate; on "displaced" `contributions` gives what an hour of other work on each
-    machine would earn [money/h].
+    machine would earn [money/h]. Raises InputError where a cut or a tool cannot be what is stated.
     """
+    works = route_work(part, route, rates)
     stages = [BLANK, *route.steps]
-    stage_yields = [1.0, *(step_yield(step, rates) for step in route.steps.values())]
+    stage_yields = [1.0, *(_stage_yield(step, rates, works) for step in route.steps.values())]
     parts_in = dict(zip(stages, yields.parts_into_stages(stage_yields), strict=True))
-    setting = Setting(
-        rates, part.blank.material, lot, basis, contributions or {}, parts_in, route.time_factor
-    )
-    costs = {BLANK: StepCost(blank_lines(part.blank, rates))}
+    setting = Setting(rates, lot, basis, contributions or {}, parts_in, works)
+    costs = {BLANK: StepCost(blank_lines(part.blank, rates, lot * parts_in[BLANK]))}
     costs |= {name: _step_cost(step, setting) for name, step in route.steps.items()}
     loads = {n: 1.0 / s.parts_per_load for n, s in route.steps.items() if isinstance(s, MachineStep)}
+    series = rates.materials[part.blank.material].series
     lines = [line for cost in costs.values() for line in cost.lines]
-    lines += _scrap_lines(costs, route, stage_yields, loads)
+    lines += _scrap_lines(costs, route, stage_yields, loads, series)
     lines += [
         Line("route", yearly.name, "year", "cash", yearly.cost, yearly.series)
         for yearly in route.yearly.values()
     ]
-    lines += [line for once in route.once.values() for line in _once_lines(once, rates)]
+    lines += [
+        line
+        for once in route.once.values()
+        for line in once_lines(once, rates, per_year, basis, setting.contributions)
+    ]
+    if route.ramp_up is not None:
+        steps = [line for cost in costs.values() for line in cost.lines]
+        cash = total(_per_part_amount(line, loads) for line in steps if line.mark == "cash")
+        hands = total(_per_part_amount(line, loads) for line in steps if line.element == "labour")
+        lines += ramp_up_lines(route.ramp_up, yields.rolled_yield(stage_yields), cash, hands)
+    spent = tuple(item for cost in costs.values() for item in cost.spent)
     return PartCost(
         name=route.name,
         title=route.title,
         lines=tuple(lines),
-        clocks=tuple(clock for cost in costs.values() for clock in cost.clocks),
+        clocks=_clocks(spent, route, setting),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=lot, loads=loads),
-        flags=tuple(flag for cost in costs.values() for flag in cost.flags),
-        tools=tuple(tool for cost in costs.values() for tool in cost.tools),
-        cuts=tuple(cut for cost in costs.values() for cut in cost.cuts),
+        flags=tuple(flag for work in works.values() for flag in work.flags),
+        tools=tuple(tool for work in works.values() for tool in work.tools),
+        cuts=tuple(cut for work in works.values() for cut in work.cuts),
         parts_in=parts_in,
+        unit={
+            name: total(_per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
+        },
+        stage_yields=dict(zip(stages, stage_yields, strict=True)),
+        spent=spent,
+        losses={name: work.losses for name, work in works.items()},
     )
 
 
 def step_yield(step: AnyStep, rates: Rates) -> Number:
-    """Good out over in of one step; an outside processor's yield stands with its rates."""
+    """Good out over in of one step as stated; an outside processor's yield stands with its rates."""
     if isinstance(step, OutsideStep):
         return rates.processors[step.processor].process_yield
     return step.step_yield
 
 
-def blank_mass(blank: Blank, rates: Rates) -> Number:
-    """Mass bought for one part, kerf included [kg]."""
-    if blank.mass is not None:
-        return blank.mass
-    assert blank.length is not None
-    length = blank.length + blank.kerf
-    if blank.diameter is not None:
-        volume = blanks.round_volume(blank.diameter, length)
-    else:
-        assert blank.width is not None
-        assert blank.height is not None
-        volume = blanks.plate_volume(length, blank.width, blank.height)
-    return blanks.blank_mass(volume, rates.materials[blank.material].density)
-
-
-def blank_lines(blank: Blank, rates: Rates) -> tuple[Line, ...]:
-    """Material, its cutting to length, and what the chips bring.
-
-    Raises InputError where the finished part is heavier than its blank.
-    """
-    stock = rates.materials[blank.material]
-    mass = blank_mass(blank, rates)
-    if np.any(blank.finished_mass > mass):
-        expected = f"at most {np.min(mass):.4g} kg, the mass of the blank"
-        found, remedy = f"{np.max(blank.finished_mass):.4g} kg", "Correct it or the size of the blank."
-        raise InputError([Problem("part", "blank.finished_mass", found, expected, remedy)])
-    return (
-        Line(BLANK, "material", "part", "cash", mass * stock.price, stock.series),
-        Line(BLANK, "sawing", "part", "cash", blank.saw, stock.series),
-        Line(
-            BLANK,
-            "chips sold",
-            "part",
-            "cash",
-            (blank.finished_mass - mass) * stock.chip_credit,
-            stock.series,
-        ),
-    )
+def _stage_yield(step: AnyStep, rates: Rates, works: Mapping[str, MachineWork]) -> Number:
+    """Good out over in of one step, with what rework saves and what failed tools spoil."""
+    good = step_yield(step, rates)
+    if step.rework is not None:
+        fix = step.rework
+        good = yields.rework_loop(good, fix.reworkable, fix.success, 0.0, fix.repeat).stage_yield
+    lost = works[step.name].losses.lost if step.name in works else 0.0
+    if np.any(np.greater_equal(lost, 1.0)):
+        place, found = f"steps.{step.name}", f"{np.max(lost):.3g} parts lost for each that enters"
+        remedy = "Correct the lives and their scatter, or unattended_loads."
+        raise InputError([Problem("part", place, found, "tools that fail less often", remedy)])
+    return good * (1.0 - lost)
 
 
 def _step_cost(step: AnyStep, setting: Setting) -> StepCost:
     if isinstance(step, MachineStep):
-        return _machine_step(step, setting)
-    if isinstance(step, OutsideStep):
-        return _outside_step(step, setting)
-    return _bench_step(step, setting)
+        cost = _machine_step(step, setting)
+    elif isinstance(step, OutsideStep):
+        cost = _outside_step(step, setting)
+    else:
+        cost = _bench_step(step, setting)
+    return StepCost((*cost.lines, *_item_lines(step), *_rework_lines(step, setting)), cost.spent)
 
 
 def _item_lines(step: Step) -> list[Line]:
@@ -168,28 +186,40 @@ def _item_lines(step: Step) -> list[Line]:
     ]
 
 
+def _rework_lines(step: AnyStep, setting: Setting) -> list[Line]:
+    """What is done again to rejects, for each part that enters the step."""
+    if step.rework is None:
+        return []
+    fix, grade = step.rework, setting.rates.labour[step.rework.labour]
+    first = step_yield(step, setting.rates)
+    loop = yields.rework_loop(first, fix.reworkable, fix.success, fix.cost, fix.repeat)
+    hands = _labour_line(step.name, "rework", "part", loop.reworks * fix.hands_on, grade)
+    return [hands, Line(step.name, "rework", "part", "cash", loop.cost, note="what it uses up")]
+
+
 def _machine_step(step: MachineStep, setting: Setting) -> StepCost:
-    machine = setting.rates.machines[step.machine]
-    cuts = tuple(
-        cut_time(step, cut, setting.rates, setting.material, setting.time_factor)
-        for cut in step.cuts.values()
-    )
-    tools = tool_uses(step, cuts, setting.rates)
+    machine, work = setting.rates.machines[step.machine], setting.works[step.name]
     terms = terms_on(setting.basis, machine, setting.rates, setting.contributions.get(step.machine, 0.0))
     grade = setting.rates.labour[step.operator or machine.operator]
+    spent = (*work.spent, *_sampling(step, setting))
     lines: list[Line] = []
-    clocks: list[Clock] = []
-    for level, minutes in _machine_minutes(step, cuts, tools, setting).items():
+    for level in RUNNING:
         element = "set-up" if level == "lot" else "machine"
-        lines += _rate_lines(step.name, element, level, minutes, terms)
-        clocks.append(Clock(step.name, "machine", step.machine, level, minutes * _lost(level, step, setting)))
-    for level, minutes in _hands_minutes(step, cuts, tools, setting).items():
+        lines += rate_lines(step.name, element, level, machine_minutes(spent, level), terms)
+    for level in RUNNING:
         element = "set-up" if level == "lot" else "labour"
-        lines.append(_labour_line(step.name, element, level, minutes, grade))
-        clocks.append(Clock(step.name, "hands-on", grade.name, level, minutes * _lost(level, step, setting)))
-    lines += _tool_lines(step, tools, setting.rates)
-    flags = tuple(Flag(f"{step.name}.{cut.name}", text) for cut in cuts for text in cut.flags)
-    return StepCost((*lines, *_item_lines(step)), tuple(clocks), tools, cuts, flags)
+        lines.append(_labour_line(step.name, element, level, hands_minutes(spent, level), grade))
+    return StepCost((*lines, *_tool_lines(step, work.tools, setting.rates)), spent)
+
+
+def _sampling(step: Step, setting: Setting) -> list[Spent]:
+    """Inspection of a sample of the lot; of a lot smaller than the plan's sample, of all of it."""
+    if not np.any(step.sampled_inspection > 0.0):
+        return []
+    lot: Number = np.maximum(setting.lot, SMALLEST_SAMPLED_LOT)
+    plan = sampling.single_sampling_plan(lot, level=step.inspection_level)
+    sample: Number = np.minimum(plan.sample, setting.lot)
+    return [Spent(step.name, "inspection of the sample", "lot", 0.0, sample * step.sampled_inspection)]
 
 
 def _tool_lines(step: MachineStep, tools: tuple[ToolUse, ...], rates: Rates) -> list[Line]:
@@ -203,53 +233,10 @@ def _tool_lines(step: MachineStep, tools: tuple[ToolUse, ...], rates: Rates) -> 
     ]
 
 
-def _machine_minutes(
-    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], setting: Setting
-) -> dict[Level, Number]:
-    """Machine minutes by level: cuts a part, changes and moves a load, set-up a lot."""
-    machine = setting.rates.machines[step.machine]
-    a_part = total(cut.minutes for cut in cuts) + total(tool.change_minutes_per_part for tool in tools)
-    a_load = (
-        setting.time_factor * (step.programme or 0.0)
-        + _tool_changes(step) * machine.tool_change
-        + step.index_moves * machine.index_time
-        + step.probing
-        + (step.hands_on if step.loading == "inside" else machine.pallet_swap)
-    )
-    return {"part": a_part, "load": a_load, "lot": step.set_up}
-
-
-def _tool_changes(step: MachineStep) -> int:
-    """Changes of tool in one load: each run of cuts with one tool serves every part of the load."""
-    used = [cut.tool for cut in step.cuts.values()]
-    return sum(1 for before, tool in zip(["", *used], used, strict=False) if tool != before)
-
-
-def _hands_minutes(
-    step: MachineStep, cuts: tuple[CutTime, ...], tools: tuple[ToolUse, ...], setting: Setting
-) -> dict[Level, Number]:
-    """Hands-on minutes by level: inspection and standing by a part, loading a load, set-up a lot.
-
-    Standing by is a share of the time the machine runs by itself; loading inside the cycle is hands already.
-    """
-    machine = _machine_minutes(step, cuts, tools, setting)
-    changes = total(tool.change_minutes_per_part for tool in tools)
-    loading = step.hands_on if step.loading == "inside" else 0.0
-    return {
-        "part": step.inspection + changes + step.attendance * (machine["part"] - changes),
-        "load": step.hands_on + step.attendance * (machine["load"] - loading),
-        "lot": step.set_up + step.inspection_per_lot,
-    }
-
-
-def _lost(level: Level, step: Step, setting: Setting) -> Number:
-    """Occurrences for one good part at the end: a set-up serves the lot, whatever is lost in it."""
-    return 1.0 if level == "lot" else setting.parts_in[step.name]
-
-
-def _rate_lines(
+def rate_lines(
     step: str, element: str, level: Level, minutes: Number, terms: tuple[RateTerm, ...]
 ) -> list[Line]:
+    """Machine minutes at every term of a machine's hour."""
     return [
         Line(
             step,
@@ -269,57 +256,78 @@ def _labour_line(step: str, element: str, level: Level, minutes: Number, grade: 
     return Line(step, element, level, "cash", cost, grade.series, note=grade.name)
 
 
-def labour_per_hour(grade: Labour) -> Number:
-    """What an hour of a grade costs the employer [money/h]: the wage and what is paid on top of it."""
-    return rate_bases.rate_with_overhead(grade.wage, grade.on_costs)
-
-
 def _outside_step(step: OutsideStep, setting: Setting) -> StepCost:
-    lines, clocks = _outside_lines(step, setting), ()  # type: tuple[Line, ...], tuple[Clock, ...]
-    if step.labour:
-        grade = setting.rates.labour[step.labour]
-        lines += (
-            _labour_line(step.name, "labour", "part", step.inspection, grade),
-            _labour_line(step.name, "labour", "lot", step.inspection_per_lot, grade),
-        )
-        clocks = (
-            Clock(step.name, "hands-on", grade.name, "part", step.inspection * _lost("part", step, setting)),
-            Clock(step.name, "hands-on", grade.name, "lot", step.inspection_per_lot),
-        )
-    return StepCost(lines, clocks)
-
-
-def _outside_lines(step: OutsideStep, setting: Setting) -> tuple[Line, ...]:
     """The processor's price a part, and by lot what its minimum adds and the way there and back costs."""
     processor = setting.rates.processors[step.processor]
     sent = setting.lot * setting.parts_in[step.name]
     charged = sent if step.charged_rejects else sent * processor.process_yield
     minimum = lot_charges.minimum_top_up(charged, processor.price, processor.lot_minimum)
-    return (
+    lines = (
         Line(step.name, "outside", "part", "cash", processor.price, processor.series, note=processor.name),
         Line(step.name, "outside", "lot", "cash", minimum, processor.series, note="lot minimum"),
         Line(step.name, "outside", "lot", "cash", processor.transport, processor.series, note="transport"),
-        *_item_lines(step),
     )
+    if not step.labour:
+        return StepCost(lines)
+    grade = setting.rates.labour[step.labour]
+    spent = (
+        Spent(step.name, "inspection", "part", 0.0, step.inspection),
+        Spent(step.name, "inspection of the lot", "lot", 0.0, step.inspection_per_lot),
+        *_sampling(step, setting),
+    )
+    hands = [_labour_line(step.name, "labour", it, hands_minutes(spent, it), grade) for it in ("part", "lot")]
+    return StepCost((*lines, *hands), spent)
 
 
 def _bench_step(step: BenchStep, setting: Setting) -> StepCost:
     grade = setting.rates.labour[step.labour]
-    a_part, a_lot = step.hands_on + step.inspection, step.set_up + step.inspection_per_lot
+    spent = (
+        Spent(step.name, "hands-on work", "part", 0.0, step.hands_on),
+        Spent(step.name, "inspection", "part", 0.0, step.inspection),
+        Spent(step.name, "set-up", "lot", 0.0, step.set_up),
+        Spent(step.name, "inspection of the lot", "lot", 0.0, step.inspection_per_lot),
+        *_sampling(step, setting),
+    )
     lines = (
-        _labour_line(step.name, "labour", "part", a_part, grade),
-        _labour_line(step.name, "set-up", "lot", a_lot, grade),
-        *_item_lines(step),
+        _labour_line(step.name, "labour", "part", hands_minutes(spent, "part"), grade),
+        _labour_line(step.name, "set-up", "lot", hands_minutes(spent, "lot"), grade),
     )
-    clocks = (
-        Clock(step.name, "hands-on", grade.name, "part", a_part * _lost("part", step, setting)),
-        Clock(step.name, "hands-on", grade.name, "lot", a_lot),
-    )
-    return StepCost(lines, clocks)
+    return StepCost(lines, spent)
+
+
+def _clocks(spent: tuple[Spent, ...], route: Route, setting: Setting) -> tuple[Clock, ...]:
+    """Minutes of each step's machine and grade by level, lost parts included: a set-up serves the lot, whatever
+    is lost in it.
+    """
+    clocks: list[Clock] = []
+    for name, step in route.steps.items():
+        items = [item for item in spent if item.step == name]
+        for level in RUNNING if items else ():
+            occurs = 1.0 if level == "lot" else setting.parts_in[name]
+            machine, hands = machine_minutes(items, level), hands_minutes(items, level)
+            if isinstance(step, MachineStep):
+                grade = step.operator or setting.rates.machines[step.machine].operator
+                clocks.append(Clock(name, "machine", step.machine, level, machine * occurs))
+            else:
+                grade = step.labour
+            if isinstance(step, MachineStep) or level != "load":
+                clocks.append(Clock(name, "hands-on", grade, level, hands * occurs))
+        if step.rework is not None:
+            fix = step.rework
+            loop = yields.rework_loop(
+                step_yield(step, setting.rates), fix.reworkable, fix.success, 0.0, fix.repeat
+            )
+            again = loop.reworks * fix.hands_on * setting.parts_in[name]
+            clocks.append(Clock(name, "hands-on", fix.labour, "part", again))
+    return tuple(clocks)
 
 
 def _scrap_lines(
-    costs: Mapping[str, StepCost], route: Route, stage_yields: list[Number], loads: Mapping[str, Number]
+    costs: Mapping[str, StepCost],
+    route: Route,
+    stage_yields: list[Number],
+    loads: Mapping[str, Number],
+    material_series: str,
 ) -> list[Line]:
     """What lost parts have cost so far, one line a step, mark and index series, where they are lost."""
     keys = dict.fromkeys(
@@ -328,7 +336,11 @@ def _scrap_lines(
     lines: list[Line] = []
     for mark, series in keys:
         adds = [_unit_cost(cost, mark, series, loads) for cost in costs.values()]
-        refunds = [_not_charged(name, route, cost, series, mark) for name, cost in costs.items()]
+        salvaged = (mark, series) == ("cash", material_series)
+        refunds = [
+            _not_charged(name, route, cost, series, mark) + (_salvage(name, route) if salvaged else 0.0)
+            for name, cost in costs.items()
+        ]
         losses = yields.loss_by_stage(adds, stage_yields, refunds)
         lines += [
             Line(name, "scrap", "part", mark, loss, series)
@@ -338,13 +350,25 @@ def _scrap_lines(
     return lines
 
 
+def _salvage(name: str, route: Route) -> Number:
+    """What a part lost in a step fetches [money/part]; its price follows that of the material."""
+    return route.steps[name].salvage if name in route.steps else 0.0
+
+
 def _per_part(line: Line) -> bool:
     return line.level in ("part", "load")
 
 
+def _per_part_amount(line: Line, loads: Mapping[str, Number]) -> Number:
+    """What a line costs a part that goes through its step; nothing where it does not depend on the part."""
+    if line.level == "load":
+        return line.amount * loads[line.step]
+    return line.amount if line.level == "part" else 0.0
+
+
 def _unit_cost(cost: StepCost, mark: Mark, series: str, loads: Mapping[str, Number]) -> Number:
     return total(
-        line.amount if line.level == "part" else line.amount * loads[line.step]
+        _per_part_amount(line, loads)
         for line in cost.lines
         if _per_part(line) and line.mark == mark and line.series == series
     )
@@ -358,13 +382,5 @@ def _not_charged(name: str, route: Route, cost: StepCost, series: str, mark: Mar
     return total(
         line.amount
         for line in cost.lines
-        if line.level == "part" and line.element == "outside" and (line.mark, line.series) == (mark, series)
+        if line.level == "part" and line.mark == mark and line.series == series and line.element == "outside"
     )
-
-
-def _once_lines(once: Once, rates: Rates) -> Iterator[Line]:
-    """What is paid once, and our share of what it is still worth at the end of the horizon."""
-    paid = once.cost if once.cost is not None else once.hours * labour_per_hour(rates.labour[once.labour])
-    yield Line("route", once.kind, "once", "cash", once.share * paid, note=once.name, first_month=once.month)
-    left = -once.share * once.end_value
-    yield Line("route", "end value", "once", "cash", left, note=once.name, first_month=ALWAYS)

@@ -22,7 +22,9 @@ from costmodel.records.address import field_quantity, tokens
 from costmodel.records.faults import joined
 from costmodel.records.fields import Named, Record
 from costmodel.records.rates import Rates, rate_tables
-from costmodel.records.study import SPREAD_FIELDS, Study, Uncertain
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
+from costmodel.records.used_rows import rates_ranges
 
 CAUSES = ("price", "use", "yield", "volume")
 WORDS = ("source", "as_of", "owner", "status", "note", "title", "series")
@@ -209,15 +211,27 @@ def worth(name: str) -> Measure:
 
 
 def at_rates(study: Study, rates: Rates) -> Study:
-    """The same question at other rates; the range of an uncertain rate moves in proportion to its value."""
-    ranges = {name: _moved_range(spread, study.rates, rates) for name, spread in study.uncertainty.items()}
-    return study.with_inputs({"rates": rates, "uncertainty": Named(ranges)})
+    """The same question at other rates.
+
+    A range that a rates row states of itself is that of the new row; one that the study states of a rate
+    moves in proportion to the rate's value.
+    """
+    own = {name: it for name, it in study.uncertainty.items() if it.origin == "study"}
+    ranges = {name: _moved_range(spread, study.rates, rates) for name, spread in own.items()}
+    moved_study = study.with_inputs({"rates": rates, "uncertainty": Named(ranges)})
+    rows = rates_ranges(moved_study)
+    kept = {name: rows[name] for name in study.uncertainty if name not in ranges and name in rows}
+    ordered = {name: {**ranges, **kept}[name] for name in study.uncertainty if name in ranges or name in kept}
+    return moved_study.with_inputs({"uncertainty": Named(ordered)})
 
 
 def _number(root: Any, path: Iterable[str]) -> float | None:
     for token in path:
         root = root.get(token) if isinstance(root, Named) else getattr(root, token, None)
     return None if root is None else float(root)
+
+
+_NUMBERS = ("low", "likely", "high", "p10", "p50", "p90", "mean", "sd")
 
 
 def _moved_range(spread: Uncertain, before: Rates, after: Rates) -> Uncertain:
@@ -228,8 +242,9 @@ def _moved_range(spread: Uncertain, before: Rates, after: Rates) -> Uncertain:
     if not was or now is None or was == now:
         return spread
     factor = _factor(spread, was, now)
-    numbers = {field: getattr(spread, field) * factor for field in SPREAD_FIELDS[spread.shape]}
-    return Uncertain(**{**spread.__dict__, **numbers})
+    numbers = {it: getattr(spread, it) * factor for it in _NUMBERS if getattr(spread, it) is not None}
+    lists = {it: tuple(value * factor for value in getattr(spread, it)) for it in ("values", "log")}
+    return Uncertain(**{**spread.__dict__, **numbers, **lists})
 
 
 def _factor(spread: Uncertain, was: float, now: float) -> float:

@@ -11,8 +11,9 @@ from costmodel.maturity import maturity_spreads
 from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
 from costmodel.records.fields import Sourced, Vouched
-from costmodel.records.route import BenchStep, MachineStep, OutsideStep
-from costmodel.records.study import Study, Uncertain
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
+from costmodel.records.used_rows import used_rows
 from costmodel.units import Number
 
 
@@ -39,7 +40,7 @@ def register(study: Study) -> tuple[Assumption, ...]:
     Each number that the model uses belongs to one of them, the one with the longest address: see `row_of`.
     """
     stated = [_stated(address, record) for address, record in _vouched(study)]
-    rows = [_row(address, row, study) for address, row in _used_rows(study)]
+    rows = [_row(address, row, study) for address, row in used_rows(study)]
     offers = [
         Assumption(
             joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
@@ -47,7 +48,8 @@ def register(study: Study) -> tuple[Assumption, ...]:
         for name, quote in study.quotes.items()
         if name in {alternative.buy for alternative in study.alternatives.values()}
     ]
-    ranges = [_range(study, spread) for spread in (*study.uncertainty.values(), *maturity_spreads(study))]
+    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
+    ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
     return (*stated, *rows, *offers, *ranges)
 
 
@@ -105,45 +107,6 @@ def _row(address: str, row: Sourced, study: Study) -> Assumption:
         as_of=row.as_of,
         owner=row.owner,
     )
-
-
-def _used_rows(study: Study) -> Iterator[tuple[str, Sourced]]:
-    names = dict.fromkeys((*_route_rows(study), *_offer_rows(study)))
-    for table, name in names:
-        row: Sourced = getattr(study.rates, table)[name]
-        yield joined("rates", table, name), row
-
-
-def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
-    made = {alternative.make for alternative in study.alternatives.values() if alternative.make}
-    if made:
-        yield "materials", study.part.blank.material
-    for route in (study.part.routes[name] for name in study.part.routes if name in made):
-        for step in route.steps.values():
-            if isinstance(step, MachineStep):
-                machine = study.rates.machines[step.machine]
-                yield "machines", step.machine
-                yield "spaces", machine.space
-                yield "energy", machine.energy
-                yield "labour", step.operator or machine.operator
-                yield from (("tools", cut.tool) for cut in step.cuts.values())
-            elif isinstance(step, OutsideStep):
-                yield "processors", step.processor
-            elif isinstance(step, BenchStep):
-                yield "labour", step.labour
-        yield from (("labour", once.labour) for once in route.once.values() if once.labour)
-
-
-def _offer_rows(study: Study) -> Iterator[tuple[str, str]]:
-    bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
-    for quote in (study.quotes[name] for name in study.quotes if name in bought):
-        if quote.freight:
-            yield "freight", quote.freight
-        yield from (("duties", name) for name in quote.duties)
-        yield from (("entry_fees", name) for name in quote.entry_fees)
-        if quote.currency in study.rates.currency:
-            yield "currency", quote.currency
-        yield from (("faults", name) for name in study.rates.faults)
 
 
 def freshness_flags(study: Study) -> tuple[Flag, ...]:

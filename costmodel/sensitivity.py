@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import alternative_cost, present_worth
+from costmodel.maturity import uncertain_inputs
 from costmodel.records.address import unit_at, value_at
-from costmodel.records.study import Study, Uncertain
-from costmodel.uncertainty import quantile
+from costmodel.records.fields import Status
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 from costmodel.units import Number
 
 POINTS = 65
 RESCANS = 3
+BLOCK = 8192
+Floats = npt.NDArray[np.float64]
 
 
 class Swing(NamedTuple):
@@ -36,6 +42,8 @@ class Swing(NamedTuple):
     """Whether the cheaper alternative changes within low to high."""
     switching: float | None
     """Value at which both cost the same [unit]; None where there is none in the whole range."""
+    status: Status
+    owner: str
 
     @property
     def width(self) -> float:
@@ -59,53 +67,98 @@ def advantage(study: Study, first: str, second: str) -> Number:
 
 def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
     """One-at-a-time swings of every uncertain input, each over its own range, widest first."""
-    found = [_swing(study, first, second, spread) for spread in study.uncertainty.values()]
-    return tuple(sorted(found, key=lambda swing: -swing.width))
+    uncertain = uncertain_inputs(study)
+    spreads = list(uncertain.values())
+    if not spreads:
+        return ()
+    scans = [_scan(study, spread) for spread in spreads]
+    ends = [np.array([float(quantile(study, spread, share)) for share in (0.1, 0.9)]) for spread in spreads]
+    values = {
+        spread.name: np.concatenate([end, scan])
+        for spread, end, scan in zip(spreads, ends, scans, strict=True)
+    }
+    base, found = one_at_a_time(study, first, second, values)
+    curves = {name: values[2:] for name, values in found.items()}
+    switching = _switching(study, first, second, dict(zip(found, scans, strict=True)), curves)
+    home = study.rates.year.home_currency
+    result = [
+        Swing(
+            address=name,
+            unit=unit_at(study, name, home),
+            base=float(value_at(study, name)),
+            low=float(low),
+            high=float(high),
+            advantage_low=float(found[name][0]),
+            advantage_high=float(found[name][1]),
+            flips=bool(np.any(np.sign(found[name][:2]) != np.sign(base))),
+            switching=switching[name],
+            status=spread.status,
+            owner=spread.owner,
+        )
+        for (name, spread), (low, high) in zip(uncertain.items(), ends, strict=True)
+    ]
+    return tuple(sorted(result, key=lambda swing: -swing.width))
 
 
-def _swing(study: Study, first: str, second: str, spread: Uncertain) -> Swing:
-    base = float(value_at(study, spread.name))
-    least, low, high, most = (float(quantile(spread, share)) for share in (0.001, 0.1, 0.9, 0.999))
-    points = np.linspace(least, most, POINTS)
-    ends = _advantages(study, first, second, spread.name, np.array([low, high, base]))
-    curve = _advantages(study, first, second, spread.name, points)
-    return Swing(
-        address=spread.name,
-        unit=unit_at(study, spread.name, study.rates.year.home_currency),
-        base=base,
-        low=low,
-        high=high,
-        advantage_low=float(ends[0]),
-        advantage_high=float(ends[1]),
-        flips=bool(np.any(np.sign(ends[:2]) != np.sign(ends[2]))),
-        switching=_switching(study, first, second, spread.name, points, curve, base),
+def one_at_a_time(
+    study: Study, first: str, second: str, values: dict[str, Floats]
+) -> tuple[float, dict[str, Floats]]:
+    """The advantage at the base, and at each of the values of each input with all others at their base.
+
+    All what-ifs of all inputs are columns of one block, run in slices of bounded size.
+    """
+    base = {name: float(value_at(study, name)) for name in values}
+    size = sum(row.size for row in values.values()) + 1
+    block = np.repeat(np.array(list(base.values()))[:, np.newaxis], size, axis=1)
+    places: dict[str, slice] = {}
+    start = 1
+    for at, (name, row) in enumerate(values.items()):
+        places[name] = slice(start, start + row.size)
+        block[at, places[name]] = row
+        start += row.size
+    plan = study.plan(values)
+    result = np.empty(size)
+    for begin in range(0, size, BLOCK):
+        some = slice(begin, min(begin + BLOCK, size))
+        result[some] = advantage(plan.apply([row.copy() for row in block[:, some]]), first, second)
+    return float(result[0]), {name: result[place] for name, place in places.items()}
+
+
+def _scan(study: Study, spread: Uncertain) -> Floats:
+    """Values over the whole range of an input: to its ends, or from 0.1 to 99.9 % where it has none."""
+    if spread.shape in ("discrete", "measured"):
+        return np.unique(spread.values or spread.log)
+    ends = spread.low, spread.high
+    least, most = (
+        float(quantile(study, spread, share)) if end is None else end
+        for share, end in zip((0.001, 0.999), ends, strict=True)
     )
-
-
-def _advantages(
-    study: Study, first: str, second: str, address: str, values: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
-    result = advantage(study.with_inputs({address: values}), first, second)
-    return np.broadcast_to(np.asarray(result, dtype=np.float64), values.shape)
+    return np.unique([*np.linspace(least, most, POINTS), float(value_at(study, spread.name))])
 
 
 def _switching(
-    study: Study,
-    first: str,
-    second: str,
-    address: str,
-    points: npt.NDArray[np.float64],
-    curve: npt.NDArray[np.float64],
-    base: float,
-) -> float | None:
-    """The sign change nearest to the base, refined by scanning its interval again."""
-    changes = np.flatnonzero(np.sign(curve[1:]) != np.sign(curve[:-1]))
-    if changes.size == 0:
+    study: Study, first: str, second: str, scans: dict[str, Floats], curves: dict[str, Floats]
+) -> dict[str, float | None]:
+    """For each input the sign change nearest to the base, all of them refined together by scanning again."""
+    found: dict[str, float | None] = dict.fromkeys(scans)
+    brackets: dict[str, tuple[float, float]] = {}
+    for name, points in scans.items():
+        at = _nearest_change(points, curves[name], float(value_at(study, name)))
+        if at is not None:
+            brackets[name] = float(points[at]), float(points[at + 1])
+    for _ in range(RESCANS if brackets else 0):
+        points_of = {name: np.linspace(*bracket, POINTS) for name, bracket in brackets.items()}
+        _, finer = one_at_a_time(study, first, second, points_of)
+        for name, points in points_of.items():
+            at = _nearest_change(points, finer[name], points[0]) or 0
+            brackets[name] = float(points[at]), float(points[at + 1])
+    found |= {name: (low + high) / 2.0 for name, (low, high) in brackets.items()}
+    return found
+
+
+def _nearest_change(points: Floats, curve: Floats, near: float) -> int | None:
+    """The place before the sign change that lies nearest to a value."""
+    changes: Sequence[int] = np.flatnonzero(np.sign(curve[1:]) != np.sign(curve[:-1])).tolist()
+    if not changes:
         return None
-    at = int(changes[np.argmin(np.abs(points[changes] - base))])
-    for _ in range(RESCANS):
-        points = np.linspace(points[at], points[at + 1], POINTS)
-        curve = _advantages(study, first, second, address, points)
-        inner = np.flatnonzero(np.sign(curve[1:]) != np.sign(curve[:-1]))
-        at = int(inner[0]) if inner.size else 0
-    return float((points[at] + points[at + 1]) / 2.0)
+    return min(changes, key=lambda at: max(points[at] - near, near - points[at + 1]))

@@ -6,134 +6,165 @@ is, it does not choose.
 
 from __future__ import annotations
 
-import warnings
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.errors import InputError, Problem
-from costmodel.formulas import distributions, quantiles
-from costmodel.make_or_buy import alternative_cost, present_worth
-from costmodel.maturity import maturity_spreads
-from costmodel.records.study import Study, Uncertain
-from costmodel.units import Number
+from costmodel.draws import REPLICATES, Drawing, Method, drawing
+from costmodel.evaluation import evaluate
+from costmodel.formulas import sensitivity_indices
+from costmodel.records.study import Study
+from costmodel.tape.chunks import Model, run_all
 
-CHUNK = 8192
-REPLICATES = 8
+CHUNK = 16384
 Draws = npt.NDArray[np.float64]
+Points = tuple[float, float, float]
+
+
+class Estimate(NamedTuple):
+    """A figure from draws, and its standard error over the independent sets of draws."""
+
+    value: float
+    error: float
+
+
+@dataclass(frozen=True)
+class Sample:
+    """Every alternative of interest in every draw, one independent set of draws after the other."""
+
+    study: Study
+    drawing: Drawing
+    method: Method
+    names: tuple[str, ...]
+    per_part: Draws
+    """Running cost of a good part on the study's basis [money/part], a row for each alternative."""
+    worth: Draws
+    """Worth today of the cash it costs over the horizon [money], a row for each alternative."""
+
+    def input(self, address: str) -> Draws:
+        """One input in every draw, drawn again."""
+        return self.drawing.one(address)
+
+    def estimate(self, values: Draws) -> Estimate:
+        """Mean over all draws, with its standard error from the spread between the sets."""
+        means = values.reshape(REPLICATES, -1).mean(axis=1)
+        return Estimate(float(means.mean()), float(sensitivity_indices.standard_error(means)))
 
 
 class Outcome(NamedTuple):
-    """What the draws say of one alternative against another."""
+    """What the draws say of every alternative, and of one of them against another."""
 
     first: str
     second: str
     seed: int
     draws: int
-    per_part: dict[str, tuple[float, float, float]]
+    method: Method
+    per_part: dict[str, Points]
     """Running cost of a good part on the study's basis at 10, 50 and 90 % [money/part]."""
-    advantage: tuple[float, float, float]
+    mean_per_part: dict[str, Estimate]
+    """[money/part]"""
+    cheapest: dict[str, Estimate]
+    """Share of draws in which an alternative costs least of all [fraction]."""
+    advantage: Points
     """Worth today of what the first saves over the second at 10, 50 and 90 % [money]."""
     mean_advantage: float
     chance: float
-    """Share of draws in which the first is cheaper [fraction]."""
+    """Share of draws in which the first is cheaper than the second [fraction]."""
     mean_error: float
-    """Standard error of the mean advantage over independent scrambles [money]."""
+    """Standard error of the mean advantage over independent sets of draws [money]."""
     chance_error: float
-    """Standard error of the chance over independent scrambles [fraction]."""
+    """Standard error of the chance over independent sets of draws [fraction]."""
     sample: Draws
     """The advantage in every draw, for the chart [money]."""
 
 
-def quantile(spread: Uncertain, share: Number) -> Number:
-    """The value of an uncertain input that a share of cases does not exceed."""
-    if spread.shape == "pert":
-        low, likely, high = _given(spread, "low", "likely", "high")
-        return quantiles.pert_quantile(share, low, likely, high)
-    if spread.shape == "triangular":
-        return quantiles.triangular_quantile(share, *_given(spread, "low", "likely", "high"))
-    if spread.shape == "three-point":
-        p10, p50, p90 = _given(spread, "p10", "p50", "p90")
-        return quantiles.three_point_quantile(share, p10, p50, p90)
-    if spread.shape == "normal":
-        return quantiles.normal_quantile(share, *_given(spread, "mean", "sd"))
-    if spread.shape == "lognormal":
-        shape = distributions.lognormal_from_moments(*_given(spread, "mean", "sd"))
-        return quantiles.lognormal_quantile(share, shape.log_mean, shape.log_sd)
-    return quantiles.uniform_quantile(share, *_given(spread, "low", "high"))
+def sample(
+    study: Study,
+    names: Iterable[str] = (),
+    *,
+    draws: int = 8192,
+    seed: int = 1,
+    method: Method = "sobol",
+    chunk: int = CHUNK,
+    workers: int = 1,
+    tape: bool = True,
+) -> Sample:
+    """Run the model on draws of every uncertain input for all alternatives of a study, or those named.
 
-
-def _given(spread: Uncertain, *fields: str) -> tuple[float, ...]:
-    return tuple(float(getattr(spread, field)) for field in fields)
-
-
-def shares(inputs: int, draws: int, seed: int) -> Iterator[Draws]:
-    """Scrambled Sobol points in (0, 1), one replicate after the other: inputs as rows, draws behind."""
-    from scipy.stats import qmc
-
-    each = draws // REPLICATES
-    for replicate in range(REPLICATES):
-        generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(replicate,)))
-        with warnings.catch_warnings():
-            # a number of draws that is no power of two balances less well; the standard errors show it
-            warnings.filterwarnings("ignore", "The balance properties")
-            points = qmc.Sobol(inputs, scramble=True, rng=generator).random(each)
-        yield np.ascontiguousarray(np.clip(points, 1e-12, 1.0 - 1e-12).T)
-
-
-def drawn_studies(study: Study, draws: int, seed: int) -> Iterator[Study]:
-    """The study with arrays of draws at every uncertain address, one replicate after the other."""
-    spreads = [*study.uncertainty.values(), *maturity_spreads(study)]
-    plan = study.plan([spread.name for spread in spreads])
-    for block in shares(len(spreads), draws, seed):
-        yield plan.apply([quantile(spread, row) for spread, row in zip(spreads, block, strict=True)])
-
-
-def simulate(study: Study, first: str, second: str, *, draws: int = 8192, seed: int = 1) -> Outcome:
-    """Run the model on draws of every uncertain input and compare two alternatives chosen beforehand.
-
-    `draws` is a multiple of the replicates whose spread gives the standard errors; a power of two serves best.
-    Raises InputError for another number of draws, or where a draw leaves the range of its input.
+    `chunk` is how many draws are in memory at once, `workers` how many threads share the chunks; neither
+    changes a number. Without `tape` the model itself runs on every chunk: the same within rounding, slower.
     """
-    if draws < REPLICATES or draws % REPLICATES:
-        expected = f"a multiple of {REPLICATES}"
-        raise InputError(
-            [Problem("study", "draws", f"{draws}", expected, "Take a power of two, such as 8192.")]
-        )
-    advantages: list[Draws] = []
-    costs: dict[str, list[Draws]] = {first: [], second: []}
-    for drawn in drawn_studies(study, draws, seed):
-        pair = {name: alternative_cost(drawn, name) for name in (first, second)}
-        gap = present_worth(pair[second], drawn) - present_worth(pair[first], drawn)
-        advantages.append(_filled(gap, draws // REPLICATES))
-        for name, cost in pair.items():
-            costs[name].append(_filled(cost.per_part(), draws // REPLICATES))
-    sample = np.concatenate(advantages)
+    chosen = tuple(names) or tuple(study.alternatives)
+    how = drawing(study, draws, seed, method)
+    per_part, worth = (np.empty((len(chosen), how.draws)) for _ in range(2))
+    model = _model(study, how, chosen)
+    run_all(model, how, [*per_part, *worth], chunk=chunk, workers=workers, tape=tape)
+    return Sample(study, how, method, chosen, per_part, worth)
+
+
+def _model(study: Study, how: Drawing, names: tuple[str, ...]) -> Model:
+    plan = study.plan(how.addresses)
+
+    def model(rows: Sequence[Any]) -> Sequence[Any]:
+        costs = evaluate(plan.apply(rows), names)
+        return [*(cost.per_part for cost in costs), *(cost.worth for cost in costs)]
+
+    return model
+
+
+def simulate(
+    study: Study,
+    first: str,
+    second: str,
+    *,
+    draws: int = 8192,
+    seed: int = 1,
+    method: Method = "sobol",
+    names: Iterable[str] = (),
+    chunk: int = CHUNK,
+    workers: int = 1,
+) -> Outcome:
+    """Draw every uncertain input and compare two alternatives chosen beforehand, and all of a study or `names`.
+
+    `draws` is rounded up to a multiple of the sets whose spread gives the standard errors; eight times a
+    power of two serves best.
+    """
+    chosen = tuple(dict.fromkeys((first, second, *(names or study.alternatives))))
+    drawn = sample(study, chosen, draws=draws, seed=seed, method=method, chunk=chunk, workers=workers)
+    return outcome(drawn, first, second)
+
+
+def outcome(drawn: Sample, first: str, second: str) -> Outcome:
+    """What a sample says of every alternative in it, and of the first against the second."""
+    names = drawn.names
+    gap = drawn.worth[names.index(second)] - drawn.worth[names.index(first)]
+    least = drawn.worth.min(axis=0)
+    mean, chance = drawn.estimate(gap), drawn.estimate((gap > 0.0).astype(np.float64))
     return Outcome(
         first=first,
         second=second,
-        seed=seed,
-        draws=sample.size,
-        per_part={name: _points(np.concatenate(parts)) for name, parts in costs.items()},
-        advantage=_points(sample),
-        mean_advantage=float(sample.mean()),
-        chance=float((sample > 0).mean()),
-        mean_error=_error([float(block.mean()) for block in advantages]),
-        chance_error=_error([float((block > 0).mean()) for block in advantages]),
-        sample=sample,
+        seed=drawn.drawing.seed,
+        draws=gap.size,
+        method=drawn.method,
+        per_part={name: points(row) for name, row in zip(names, drawn.per_part, strict=True)},
+        mean_per_part={name: drawn.estimate(row) for name, row in zip(names, drawn.per_part, strict=True)},
+        cheapest={
+            name: drawn.estimate((row == least).astype(np.float64))
+            for name, row in zip(names, drawn.worth, strict=True)
+        },
+        advantage=points(gap),
+        mean_advantage=mean.value,
+        chance=chance.value,
+        mean_error=mean.error,
+        chance_error=chance.error,
+        sample=gap,
     )
 
 
-def _filled(value: Number, size: int) -> Draws:
-    return np.array(np.broadcast_to(value, (size,)), dtype=np.float64)
-
-
-def _points(sample: Draws) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(sample, (0.1, 0.5, 0.9))
+def points(values: Draws) -> Points:
+    """Values at 10, 50 and 90 %."""
+    low, middle, high = np.quantile(values, (0.1, 0.5, 0.9))
     return float(low), float(middle), float(high)
-
-
-def _error(means: list[float]) -> float:
-    return float(np.std(means, ddof=1) / np.sqrt(len(means)))

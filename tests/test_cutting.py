@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -25,6 +27,11 @@ def test_feed_speed_and_feed_per_tooth_undo_each_other(spindle: float, feed: flo
     assert cutting.feed_per_tooth(cutting.feed_speed(spindle, feed, teeth), spindle, teeth) == pytest.approx(
         feed
     )
+
+
+def test_one_tooth_is_a_feed_per_revolution() -> None:
+    assert cutting.feed_speed(500.0, 0.2) == pytest.approx(100.0)
+    assert cutting.feed_per_tooth(100.0, 500.0) == pytest.approx(0.2)
 
 
 @given(count=st.integers(1, 2000), depth=st.floats(0.01, 20.0))
@@ -112,8 +119,11 @@ def test_largest_chip_agrees_with_points_on_the_arc(width: float) -> None:
 
 
 def test_a_lower_edge_angle_thins_the_chip_by_its_sine() -> None:
-    full = chip_thickness.mean_chip_thickness(0.2, 30.0, 100.0)
-    assert chip_thickness.mean_chip_thickness(0.2, 30.0, 100.0, edge_angle=30.0) == pytest.approx(full / 2)
+    for rule in get_args(chip_thickness.ChipRule):
+        full, thin = (
+            chip_thickness.mean_chip_thickness(0.2, 30.0, 100.0, it, rule=rule) for it in (90.0, 30.0)
+        )
+        assert thin == pytest.approx(full / 2)
 
 
 def test_the_square_root_rule_is_high_by_the_percentages_it_states() -> None:

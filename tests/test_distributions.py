@@ -44,27 +44,6 @@ def test_pert_agrees_with_an_independent_library(values: list[float]) -> None:
     assert moments == pytest.approx((reference.mean(), reference.var()), rel=1e-9, abs=1e-9)
 
 
-@settings(deadline=None, max_examples=20)
-@given(st.floats(0.0, 1.0))
-def test_the_pert_table_follows_the_exact_curve(mode: float) -> None:
-    tails = 10.0 ** np.arange(-15.9, -3.0, 0.1)
-    chances = np.sort(np.concatenate((tails, np.linspace(0.001, 0.999, 4000), 1.0 - tails)))
-    exact = quantiles.pert_quantile(chances, 0.0, mode, 1.0)
-    table = quantiles.pert_quantile(chances, 0.0, mode, 1.0, "table")
-    assert np.max(np.abs(table - exact)) < 1e-8
-    assert np.all(np.diff(table) >= 0.0)
-
-
-def test_the_pert_table_is_left_where_the_mode_is_drawn() -> None:
-    likely = np.array([3.0, 4.0])
-    exact = quantiles.pert_quantile(0.3, 2.0, likely, 9.0)
-    assert np.array_equal(quantiles.pert_quantile(0.3, 2.0, likely, 9.0, "table"), exact)
-    draws = quantiles.pert_quantile(
-        0.3, np.array([2.0, 4.0]), np.array([3.0, 6.0]), np.array([6.0, 12.0]), "table"
-    )
-    assert draws[1] == pytest.approx(2.0 * draws[0])
-
-
 def test_the_older_pert_variance_is_another_convention() -> None:
     beta = distributions.pert_moments(2.0, 5.0, 14.0)
     older = distributions.pert_moments(2.0, 5.0, 14.0, "one sixth range")

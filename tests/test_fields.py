@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
 from costmodel.records.fields import OWN_CURRENCY, Count, Named, Quantity, Record

@@ -45,7 +45,11 @@ def imported(plain: Study, *layers: Duty, **changes: Any) -> Study:
     rows = {f"rates.duties.{layer.name}": layer for layer in layers}
     fields = {f"{QUOTE}.{field}": value for field, value in changes.items()}
     names = tuple(layer.name for layer in layers)
-    return plain.with_inputs({f"{QUOTE}.delivery_term": "FCA", f"{QUOTE}.duties": names} | rows | fields)
+    return plain.with_inputs(
+        {f"{QUOTE}.delivery_term": "FCA", f"{QUOTE}.freight": "lane", f"{QUOTE}.duties": names}
+        | rows
+        | fields
+    )
 
 
 # --- price -----------------------------------------------------------------------------------------------
@@ -189,6 +193,7 @@ def test_an_entry_fee_has_a_least_and_a_most(plain: Study, sheet: Sheet) -> None
             "rates.entry_fees.fee": fee,
             f"{QUOTE}.entry_fees": ("fee",),
             f"{QUOTE}.delivery_term": "FCA",
+            f"{QUOTE}.freight": "lane",
             PRICE: 20.0,
         }
     )

@@ -43,7 +43,9 @@ MODULES = (
 )
 TABLES = {"cutting_force.kienzle_fit"}  # takes a table to plain numbers
 WITHOUT_MEANING = {("mean_chip_thickness", "centred", "approximate")}
-EDGE_COMPANIONS = {"rough_and_finish_passes": {"finish_allowance": 0.0}}  # no stock goes with no allowance only
+EDGE_COMPANIONS = {
+    "rough_and_finish_passes": {"finish_allowance": 0.0}
+}  # no stock goes with no allowance only
 WHOLE = {"teeth": 4, "edges": 2, "regrinds": 3, "loads": 5, "machines": 6}
 RANGES: dict[str, tuple[float, float]] = {
     "acceleration": (1e6, 1e7),
@@ -103,6 +105,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "first_exponent": (0.1, 0.2),
     "first_infeed": (0.1, 0.3),
     "force": (200.0, 3000.0),
+    "good": (5.0, 10.0),
     "hand_tight_length": (3.0, 6.0),
     "handling_minutes": (1.0, 4.0),
     "hands_on_minutes": (3.0, 9.0),
@@ -135,6 +138,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "overtravel": (1.0, 5.0),
     "part_length": (20.0, 90.0),
     "parting_width": (2.0, 4.0),
+    "parts": (20.0, 30.0),
     "parts_per_bar": (20.0, 60.0),
     "parts_per_edge": (50.0, 300.0),
     "parts_per_load": (2.0, 8.0),
@@ -171,6 +175,7 @@ RANGES: dict[str, tuple[float, float]] = {
     "set_up_minutes": (20.0, 90.0),
     "specific_force": (600.0, 3000.0),
     "spindle_speed": (500.0, 3000.0),
+    "spoilt": (1.0, 3.0),
     "standard_deviation": (20.0, 60.0),
     "stepover": (4.0, 9.0),
     "stock": (3.0, 9.0),

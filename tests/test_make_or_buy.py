@@ -274,7 +274,9 @@ def test_stock_costs_its_money_once(plain: Study) -> None:
     assert cost.tied_up() == pytest.approx(tied_up, rel=1e-13)
     month = 1.1 ** (1 / 12) - 1
     running = numpy_financial.pv(month, 12, -4000 * 30.0 / 12)
-    assert present_worth(cost, study) == pytest.approx(running + tied_up * (1 / (1 + month) - 1 / 1.1), rel=1e-12)
+    assert present_worth(cost, study) == pytest.approx(
+        running + tied_up * (1 / (1 + month) - 1 / 1.1), rel=1e-12
+    )
     assert once_worth(cost, study, with_stock=False) == 0.0
 
 

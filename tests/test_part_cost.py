@@ -330,7 +330,7 @@ def machine_sheet(plain: Study, **changes: Any) -> dict[str, float]:
 def test_a_machine_hour_is_the_sum_of_its_sheet(plain: Study) -> None:
     """M8: 29.17 + 16.67 + 2.50 + 4.90 + 0.04 + 17.53 = 70.81 an hour over 250 x 2 x 8 x 0.9 = 3,600 h.
 
-    The example's own interest (60,000 a year) is entered as a yearly sum beside upkeep (9,000 a year).
+    The example's own interest (60,000 a year) is entered as a yearly sum.
     """
     study = plain.with_inputs(
         {"rates.spaces.hall.price": "8 USD/m2/yr", "rates.energy.grid.price": "0.35 USD/kWh"}
@@ -340,7 +340,8 @@ def test_a_machine_hour_is_the_sum_of_its_sheet(plain: Study) -> None:
         purchase_price=1_050_000.0,
         life=10.0,
         practical_hours=250 * 2 * 8 * 0.9,
-        maintenance=60_000.0 + 9_000.0,
+        other_yearly=60_000.0,
+        maintenance=9_000.0,
         power=14.0,
         load_factor=1.0,
         floor_area=20.0,
@@ -349,7 +350,8 @@ def test_a_machine_hour_is_the_sum_of_its_sheet(plain: Study) -> None:
     assert terms == pytest.approx(
         {
             "capital": 1_050_000 / 10 / 3600,  # 29.17
-            "maintenance": 69_000 / 3600,  # 16.67 + 2.50
+            "other standing": 60_000 / 3600,  # 16.67
+            "maintenance": 9_000 / 3600,  # 2.50
             "energy": 14 * 0.35,  # 4.90
             "space": 8 * 20 / 3600,  # 0.04
             "consumables": 17.53,
@@ -635,14 +637,6 @@ def test_minutes_of_a_cut_by_hand(plain: Study, fields: dict[str, Any], minutes:
     assert thrice.in_cut == pytest.approx(3 * once.in_cut, rel=1e-12)
     assert once.in_cut <= once.minutes
     assert once.flags == ()
-
-
-def test_every_kind_of_cut_is_timed_by_hand() -> None:
-    from costmodel.cut_time import _MINUTES
-
-    assert {kind.model_fields["kind"].annotation.__args__[0] for kind in _MINUTES} == {
-        row["kind"] for row, _ in BY_HAND
-    }
 
 
 def test_only_minutes_in_feed_wear_the_edge(plain: Study) -> None:

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError
 from costmodel.make_or_buy import Comparison, compare
 from costmodel.records.address import currency_at, sweep, tokens, unit_at, value_at
 from costmodel.records.rates import Duty
 from costmodel.records.route import Item
 from costmodel.records.study import Study
-from costmodel.uncertainty import quantile
 
 VOLUME = "demand.per_year"
 STEP = "part.routes.cuts.steps.mill"
@@ -428,7 +428,7 @@ def test_draws_of_all_uncertain_inputs_equal_a_stack_of_single_studies(
     study = demo[name]
     spreads = list(study.uncertainty.values())
     shares = np.random.default_rng(7).uniform(0.02, 0.98, (len(spreads), 12))
-    rows = [np.asarray(quantile(spread, row)) for spread, row in zip(spreads, shares, strict=True)]
+    rows = [np.asarray(quantile(study, spread, row)) for spread, row in zip(spreads, shares, strict=True)]
     plan = study.plan([spread.name for spread in spreads])
     block = figures(compare(plan.apply(rows)))
     assert sum(value.shape == (12,) for value in block.values()) > 10

@@ -8,10 +8,23 @@ from costmodel.errors import LimitError
 from costmodel.units import Number
 
 
-def _extremes(value: Number) -> tuple[float, float]:
-    if isinstance(value, np.ndarray):
-        return (float(value.min()), float(value.max())) if value.size else (0.0, 0.0)
-    return value, value
+def _holds(
+    value: Number, above: float | None, at_least: float | None, below: float | None, at_most: float | None
+) -> bool:
+    """Whether every element lies within the limits; NaN lies within none."""
+    if not isinstance(value, np.ndarray):
+        return bool(
+            value == value
+            and (above is None or value > above)
+            and (at_least is None or value >= at_least)
+            and (below is None or value < below)
+            and (at_most is None or value <= at_most)
+        )
+    checks = ((np.greater, above), (np.greater_equal, at_least), (np.less, below), (np.less_equal, at_most))
+    stated = [(compare, limit) for compare, limit in checks if limit is not None]
+    if not stated:
+        return not np.any(np.isnan(value))
+    return all(np.logical_and.reduce(compare(value, limit), axis=None) for compare, limit in stated)
 
 
 def within(
@@ -24,18 +37,10 @@ def within(
     at_most: float | None = None,
 ) -> None:
     """Raise LimitError unless every element of `value` lies in the stated range; NaN never does."""
-    low, high = _extremes(value)
-    inside = (
-        low == low
-        and (above is None or low > above)
-        and (at_least is None or low >= at_least)
-        and (below is None or high < below)
-        and (at_most is None or high <= at_most)
-    )
-    if not inside:
+    if not _holds(value, above, at_least, below, at_most):
         limits = (("above", above), ("at least", at_least), ("below", below), ("at most", at_most))
         expected = " and ".join(f"{word} {limit:g}" for word, limit in limits if limit is not None)
-        shown = f"{low:g} to {high:g}" if isinstance(value, np.ndarray) else value
+        shown = f"{value.min():g} to {value.max():g}" if isinstance(value, np.ndarray) else value
         raise LimitError(name, shown, expected or "a number")
 
 

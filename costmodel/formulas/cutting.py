@@ -175,7 +175,7 @@ def passes(stock: Number, depth_per_pass: Number) -> Number:
     """
     not_negative(stock=stock)
     positive(depth_per_pass=depth_per_pass)
-    return whole_up(stock / depth_per_pass) + 0.0  # + 0.0 turns -0.0 passes into 0
+    return whole_up(stock / depth_per_pass)
 
 
 def rough_and_finish_passes(

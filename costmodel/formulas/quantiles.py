@@ -6,11 +6,9 @@ and a range without width gives its one value.
 
 from __future__ import annotations
 
-from functools import cache
-from typing import Literal, cast, get_args
+from typing import Literal, get_args
 
 import numpy as np
-import numpy.typing as npt
 
 from costmodel.formulas._choices import choose, one_of
 from costmodel.formulas._limits import not_negative, positive, within
@@ -18,13 +16,7 @@ from costmodel.formulas._series import Series, adding_to_one, any_number, in_ord
 from costmodel.formulas.distributions import Z90
 from costmodel.units import Number
 
-PertMethod = Literal["exact", "table"]
 Scale = Literal["linear", "log"]
-
-LARGEST_SCORE = 8.3
-"""Normal score beyond which no 64-bit number between 0 and 1 lies."""
-CELLS = 256
-"""Cells of a PERT table between the smallest and the largest normal score."""
 
 
 def _between_0_and_1(u: Number) -> None:
@@ -105,32 +97,10 @@ def triangular_quantile(u: Number, low: Number, likely: Number, high: Number) ->
     return rise - fall + (low + right)
 
 
-@cache
-def _pert_cells(mode: float) -> npt.NDArray[np.float64]:
-    """Cubic in each cell of the normal score for the share of the range, from exact values and slopes."""
-    from scipy.special import betaincinv, betaln, ndtr
-
-    below, above = 1.0 + 4.0 * mode, 5.0 - 4.0 * mode
-    scores = np.linspace(-LARGEST_SCORE, LARGEST_SCORE, CELLS + 1)
-    tail = ndtr(-np.abs(scores))
-    low = betaincinv(np.where(scores < 0.0, below, above), np.where(scores < 0.0, above, below), tail)
-    share, rest = np.where(scores < 0.0, (low, 1.0 - low), (1.0 - low, low))
-    log_density = (below - 1.0) * np.log(share) + (above - 1.0) * np.log(rest) - betaln(below, above)
-    slope = np.exp(-0.5 * scores * scores - log_density) / np.sqrt(2.0 * np.pi) * (scores[1] - scores[0])
-    rise = np.diff(share)
-    bend = 3.0 * rise - 2.0 * slope[:-1] - slope[1:]
-    return np.array((share[:-1], slope[:-1], bend, slope[:-1] + slope[1:] - 2.0 * rise))
-
-
-def pert_quantile(
-    u: Number, low: Number, likely: Number, high: Number, method: PertMethod = "exact"
-) -> Number:
+def pert_quantile(u: Number, low: Number, likely: Number, high: Number) -> Number:
     """Value of a PERT distribution at a chance u.
 
-    a + (b - a) x inverse beta distribution function with 1 + 4 (m - a)/(b - a) and 1 + 4 (b - m)/(b - a).
-    exact: solved for each u, some microseconds a draw. table: cubics through exact values and slopes at equal
-    steps of the normal score of u, within 1e-7 of the range and about fifty times faster; the table is made
-    once for each mode, so a mode that is itself an array is solved exactly.
+    a + (b - a) x inverse beta distribution function with 1 + 4 (m - a)/(b - a) and 1 + 4 (b - m)/(b - a)
 
     Parameters
     ----------
@@ -142,8 +112,6 @@ def pert_quantile(
         Most likely value [same unit], from low to high.
     high
         Greatest value [same unit].
-    method
-        "exact" (default) or "table" [-].
 
     Returns
     -------
@@ -153,27 +121,19 @@ def pert_quantile(
     Raises
     ------
     LimitError
-        u outside 0 to 1, values out of order, or an unknown method.
+        u outside 0 to 1, or values out of order.
 
     References
     ----------
     Beta distribution with the PERT mean (weight 4); inverse by scipy.special.betaincinv.
     """
-    from scipy.special import betaincinv, ndtri
+    from scipy.special import betaincinv
 
     _between_0_and_1(u)
     in_order(low, likely, high)
-    one_of("method", method, get_args(PertMethod))
     span = high - low
     mode = (likely - low) / choose(np.greater(span, 0.0), span, 1.0)
-    if method == "table" and np.ndim(mode) == 0:
-        place = (ndtri(u) + LARGEST_SCORE) * (CELLS / (2.0 * LARGEST_SCORE))
-        cell = np.minimum(np.maximum(place, 0.0), CELLS - 1.0).astype(np.intp)
-        start, slope, bend, twist = (row[cell] for row in _pert_cells(cast("float", mode)))
-        within_cell = place - cell
-        share: Number = ((twist * within_cell + bend) * within_cell + slope) * within_cell + start
-    else:
-        share = betaincinv(1.0 + 4.0 * mode, 5.0 - 4.0 * mode, u)
+    share: Number = betaincinv(1.0 + 4.0 * mode, 5.0 - 4.0 * mode, u)
     return low + span * share
 
 

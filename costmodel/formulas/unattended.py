@@ -221,3 +221,46 @@ def setting_price(
     within("careful_minutes less brisk_minutes", difference, at_least=0.0)
     minutes = difference / parts_per_load
     return SettingPrice(minutes, minutes * machine_rate, minutes * parts_per_year)
+
+
+def idle_after_failure(
+    parts: Number, good: Number, spoilt: Number, minutes: Number, failure_chance: Number
+) -> Number:
+    """Minutes that a machine stands after one failure in a run without a person, until somebody comes.
+
+    The loads that are neither good nor spoilt were never cut, since a failure that was seen stopped the run:
+    (parts - good - spoilt) / parts * minutes of the run / chance of a failure. Without detection it is 0: the
+    machine runs on and spoils.
+
+    Parameters
+    ----------
+    parts
+        Parts loaded [part], any shape, > 0.
+    good
+        Mean parts good in the morning [part], any shape, >= 0.
+    spoilt
+        Mean parts spoilt [part], any shape, >= 0.
+    minutes
+        Minutes of the run [min], any shape, >= 0.
+    failure_chance
+        Chance of any failure in the run [fraction], any shape, >= 0 and <= 1.
+
+    Returns
+    -------
+    Number
+        Minutes a failure [min], broadcast shape of the arguments; 0 where nothing can fail.
+
+    Raises
+    ------
+    LimitError
+        An argument outside its range.
+
+    References
+    ----------
+    Definition: what is not cut is stood still.
+    """
+    positive(parts=parts)
+    not_negative(good=good, spoilt=spoilt, minutes=minutes)
+    fraction(failure_chance=failure_chance)
+    stood: Number = np.maximum((parts - good - spoilt) / parts, 0.0)
+    return _over(stood * minutes, failure_chance)

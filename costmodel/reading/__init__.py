@@ -1,4 +1,4 @@
-"""TOML and CSV files to records. The only module that opens input files.
+"""TOML, CSV and XLSX files to records. The only module that opens input files.
 
 Every problem of every file of a study is found and reported together, each with its file, its place, what
 was found, what was expected and how to mend it.
@@ -11,29 +11,24 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import Field
-from pydantic_core import PydanticCustomError
 
-from costmodel.errors import InputError
+from costmodel.reading.deliveries import deliveries_of
+from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
+from costmodel.reading.quotes import QuoteReading, quotes_of
 from costmodel.reading.rate_folder import check_seal
-from costmodel.reading.tables import read_quote_rows, read_table
-from costmodel.records.address import currency_at, field_quantity, leaf_field
-from costmodel.records.faults import joined
+from costmodel.reading.tables import read_table
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, RateYear, rate_tables
+from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
 Raw = dict[str, Any]
-Given = str | int | float | bool
 
-_SPREADS = {
-    frozenset({"low", "likely", "high"}): "pert",
-    frozenset({"p10", "p50", "p90"}): "three-point",
-    frozenset({"mean", "sd"}): "normal",
-    frozenset({"low", "high"}): "uniform",
-}
+_MOVES_TOGETHER = ("drivers", "correlations")
 
 
 class StudyFile(StudyHead):
@@ -42,7 +37,7 @@ class StudyFile(StudyHead):
     part: str
     rates: str
     quotes: str
-    uncertainty: dict[str, dict[str, Given]] = Field(default_factory=dict)
+    uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
 
@@ -64,15 +59,33 @@ def read_rates(folder: Path | str) -> Rates:
     return rates
 
 
-def read_quotes(path: Path | str, home_currency: str) -> Named[Quote]:
-    """The quotes of a CSV file, one row a supplier and quantity break. Raises InputError.
+def read_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Named[Quote]:
+    """The quotes of a CSV or XLSX file, one row a supplier and quantity break. Raises InputError.
 
-    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`.
+    Prices are in each offer's own currency, what we spend ourselves on a supplier in `home_currency`. `decimal`
+    declares the decimal mark of the file; a line "decimal mark" above its header does so too.
     """
     found = Found()
-    quotes = read_quote_rows(Path(path), home_currency, found)
+    reading = quotes_of(Path(path), home_currency, found, decimal)
     found.stop()
-    return quotes
+    return reading.quotes
+
+
+def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> QuoteReading:
+    """The offers of a quote file that are certain, every cell as understood, and what must be asked.
+
+    Raises nothing: the questions stand in the result.
+    """
+    return quotes_of(Path(path), home_currency, Found(), decimal)
+
+
+def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
+    """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
+    found = Found()
+    log = deliveries_of(Path(path), found, supplier)
+    found.stop()
+    assert log is not None
+    return log
 
 
 def read_study(path: Path | str) -> Study:
@@ -89,18 +102,39 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = read_quote_rows(path.parent / head.quotes, home, found)
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
     found.stop()
-    fields = {name: getattr(head, name) for name in StudyHead.model_fields}
+    fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
     found.stop()
     assert study is not None
     complete = {
-        "uncertainty": _uncertainty(study, head, path, found),
-        "scenarios": _scenarios(study, head, path, found),
+        "uncertainty": read_uncertainty(study, head.uncertainty, path, found),
+        "scenarios": read_scenarios(study, head.scenarios, path, found),
+        **{name: getattr(head, name) for name in _MOVES_TOGETHER},
     }
     found.stop()
     result = found.record(Study, {**study.__dict__, **complete}, path)
+    found.stop()
+    assert result is not None
+    return result
+
+
+def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
+    """What is assumed of a supplier's own cost, from a TOML file, its addresses those of `study`. Raises InputError."""
+    path = Path(path)
+    found = Found()
+    home = study.rates.year.home_currency
+    raw = _toml(path, found)
+    given = (raw or {}).get("assumed", {})
+    if raw is not None and not all(isinstance(spread, dict) for spread in given.values()):
+        found.add(
+            path, "assumed", "", "a range at each address", 'Write { low = "9 USD/h", high = "14 USD/h" }.'
+        )
+    found.stop()
+    assert raw is not None
+    spreads = read_ranges(study, given, "assumed", path, found)
+    result = found.record(ShouldCost, {"name": path.stem, **raw, "assumed": spreads}, path, home=home)
     found.stop()
     assert result is not None
     return result
@@ -160,93 +194,6 @@ def _rates(folder: Path, found: Found) -> Rates | None:
     if len(found.problems) > before:
         return None
     return found.record(Rates, {"year": year, **tables}, folder / "year.toml")
-
-
-def _uncertainty(study: Study, head: StudyFile, path: Path, found: Found) -> dict[str, Raw]:
-    table: dict[str, Raw] = {}
-    for address, spread in head.uncertainty.items():
-        place = joined("uncertainty", address)
-        numbers = {
-            key: value for key, value in spread.items() if key not in ("shape", "source", "owner", "status")
-        }
-        words = {key: value for key, value in spread.items() if key not in numbers}
-        shape = _SPREADS.get(frozenset(numbers))
-        if not _may_vary(study, address):
-            expected = "a number that may vary"
-            found.add(
-                path, place, "", expected, "Make a scenario of it: counts, names and dates take one value."
-            )
-            continue
-        if shape is None:
-            expected = "low, likely, high; or p10, p50, p90; or mean, sd; or low, high"
-            found.add(path, place, ", ".join(numbers), expected, "State one of these sets.")
-            continue
-        converted = {
-            key: _canonical(study, address, value, f"{place}.{key}", path, found)
-            for key, value in numbers.items()
-        }
-        table[address] = {"name": address, "shape": shape, **words, **converted}
-    return table
-
-
-def _may_vary(study: Study, address: str) -> bool:
-    """Whether draws may go to an address; one that does not exist is told later, with what does."""
-    try:
-        return field_quantity(*leaf_field(study, address)) is not None
-    except InputError:
-        return True
-
-
-def _scenarios(study: Study, head: StudyFile, path: Path, found: Found) -> list[Raw]:
-    table: list[Raw] = []
-    for scenario in head.scenarios:
-        place = f"scenarios.{scenario.get('name', '')}"
-        inputs = scenario.get("inputs", {})
-        if not isinstance(inputs, dict):
-            expected = "a table of inputs by address"
-            found.add(path, f"{place}.inputs", str(inputs), expected, "Write it as [scenarios.inputs].")
-            continue
-        before = len(found.problems)
-        converted = {
-            address: _canonical(study, address, value, place, path, found)
-            for address, value in inputs.items()
-        }
-        if len(found.problems) == before:
-            _try_scenario(study, converted, place, path, found)
-        table.append({**scenario, "inputs": converted})
-    return table
-
-
-def _try_scenario(study: Study, inputs: Raw, place: str, path: Path, found: Found) -> None:
-    """Note what the study would refuse of a scenario, so that it is known before anybody asks for it."""
-    try:
-        study.with_inputs(inputs)
-    except InputError as error:
-        for problem in error.problems:
-            value = f"{problem.place} {problem.value}".strip()
-            found.add(path, place, value, problem.expected, problem.remedy)
-
-
-def _canonical(
-    study: Study, address: str, value: Given, place: str, path: Path, found: Found
-) -> Given | None:
-    """The value in the unit of its address, so that ranges are checked like the input itself."""
-    try:
-        record, field = leaf_field(study, address)
-        spec = field_quantity(record, field)
-        if spec is None:
-            return value
-        checked = spec.check(
-            value, currency_at(study, address, study.rates.year.home_currency), from_file=True
-        )
-        return None if checked is None else float(checked)
-    except InputError as error:
-        for problem in error.problems:
-            found.add(path, place, problem.value, problem.expected, problem.remedy)
-    except PydanticCustomError as error:
-        for fault in (error.context or {})["faults"]:
-            found.add(path, place, fault.value, fault.expected, fault.remedy)
-    return None
 
 
 def json_schema(kind: str) -> dict[str, Any]:

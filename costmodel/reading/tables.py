@@ -1,25 +1,22 @@
-"""CSV tables with units in their headers: rates by name, quotes by supplier and quantity break."""
+"""CSV tables of rates, one row a name, with units in their headers."""
 
 from __future__ import annotations
 
 import csv
 import difflib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from costmodel.reading.found import Found, near_file
 from costmodel.records.address import field_quantity
 from costmodel.records.fields import OWN_CURRENCY, Named, Quantity, Record
-from costmodel.records.quote import Quote
 from costmodel.units import UnitError, factor
 
 RecordType = TypeVar("RecordType", bound=Record)
-Raw = dict[str, Any]
 
 _HEADER = re.compile(r"^\s*([A-Za-z_][\w ]*?)\s*(?:\[(.*)\])?\s*$")
-_TIER_COLUMNS = {"quantity": "part", "price": OWN_CURRENCY}
 
 
 def read_table(path: Path, kind: type[RecordType], home: str, found: Found) -> Named[RecordType]:
@@ -47,7 +44,6 @@ def read_rows(
     home: str,
     found: Found,
     needed: set[str],
-    extra: Mapping[str, str] | None = None,
 ) -> list[tuple[int, dict[str, str]]]:
     """The filled cells of each row with the unit of their header, by column; row 1 is the header."""
     try:
@@ -70,10 +66,10 @@ def read_rows(
     if not lines:
         found.add(path, "row 1", "", "a header", f"Write the columns {', '.join(sorted(needed))}.")
         return []
-    columns = _columns(path, lines[0], kind, home, found, extra or {})
+    columns = _columns(path, lines[0], kind, home, found)
     missing = needed - {name for name, _ in columns if name}
     for name in sorted(missing):
-        unit = _unit_words(kind, name, home, extra or {})
+        unit = _unit_words(kind, name, home)
         found.add(path, "row 1", "", f"a column {name}{unit}", "Add the column; nothing stands for it.")
     if missing:
         return []
@@ -89,8 +85,8 @@ def read_rows(
     ]
 
 
-def _unit_words(kind: type[Record], name: str, home: str, extra: Mapping[str, str]) -> str:
-    spec = _spec(kind, name, extra)
+def _unit_words(kind: type[Record], name: str, home: str) -> str:
+    spec = _spec(kind, name)
     return (
         f" [{spec.shown(home)}]"
         if spec is not None and spec.unit not in ("", "fraction", OWN_CURRENCY)
@@ -98,17 +94,15 @@ def _unit_words(kind: type[Record], name: str, home: str, extra: Mapping[str, st
     )
 
 
-def _spec(kind: type[Record], name: str, extra: Mapping[str, str]) -> Quantity | None:
-    if name in extra:
-        return Quantity(extra[name])
+def _spec(kind: type[Record], name: str) -> Quantity | None:
     return field_quantity(kind, name) if name in kind.model_fields else None
 
 
 def _columns(
-    path: Path, header: list[str], kind: type[Record], home: str, found: Found, extra: Mapping[str, str]
+    path: Path, header: list[str], kind: type[Record], home: str, found: Found
 ) -> list[tuple[str, str]]:
     columns: list[tuple[str, str]] = []
-    known = [*kind.model_fields, *extra]
+    known = [*kind.model_fields]
     for number, text in enumerate(header, start=1):
         match = _HEADER.match(text)
         name, unit = (
@@ -122,7 +116,7 @@ def _columns(
         elif name in [column for column, _ in columns]:
             found.add(path, f"row 1, column {number}", text, "each column once", "Take one of the two out.")
         elif unit:
-            _check_header_unit(path, number, text, unit, _spec(kind, name, extra), home, found)
+            _check_header_unit(path, number, text, unit, _spec(kind, name), home, found)
         columns.append((name, unit))
     return columns
 
@@ -148,59 +142,3 @@ def _cells(columns: Iterable[tuple[str, str]], line: list[str]) -> dict[str, str
             bare = unit and re.fullmatch(r"[+-]?[\d.,]+(?:[eE][+-]?\d+)?", cell.strip())
             cells[name] = f"{cell.strip()} {unit}" if bare else cell.strip()
     return cells
-
-
-def read_quote_rows(path: Path, home: str, found: Found) -> Named[Quote]:
-    """Rows of one supplier are one quote: its tiers differ, everything else is stated once or the same."""
-    needed = (_required(Quote) - {"tiers"}) | set(_TIER_COLUMNS)
-    raw: dict[str, Raw] = {}
-    first_row: dict[str, int] = {}
-    for number, cells in read_rows(path, Quote, home, found, needed=needed, extra=_TIER_COLUMNS):
-        name = cells.get("name", "")
-        tier = {column: cells.pop(column) for column in _TIER_COLUMNS if column in cells}
-        quote = raw.setdefault(name, {"tiers": {}})
-        first_row.setdefault(name, number)
-        _merge(path, number, name, quote, cells, found)
-        _add_tier(path, number, quote, tier, found)
-    quotes: dict[str, Quote] = {}
-    for name, fields in raw.items():
-        quote_record = found.record(Quote, fields, path, f"row {first_row[name]} ({name})", home)
-        if quote_record is not None:
-            quotes[name] = quote_record
-    return Named(quotes)
-
-
-def _merge(path: Path, number: int, name: str, quote: Raw, cells: dict[str, str], found: Found) -> None:
-    for column, cell in cells.items():
-        value: object = (
-            tuple(part.strip() for part in cell.split(";")) if column in ("duties", "entry_fees") else cell
-        )
-        if quote.setdefault(column, value) != value:
-            expected = f'"{quote[column]}" as in the first row of {name}'
-            found.add(
-                path,
-                f"row {number}, {column}",
-                cell,
-                expected,
-                "Make the two agree or leave the later one empty.",
-            )
-
-
-def _add_tier(path: Path, number: int, quote: Raw, tier: dict[str, str], found: Found) -> None:
-    for column in _TIER_COLUMNS:
-        if column not in tier:
-            found.add(path, f"row {number}", "", f"a {column}", f"Fill in {column}.")
-            return
-    name = tier["quantity"].split()[0]
-    if name in quote["tiers"]:
-        place = f"row {number}, quantity"
-        found.add(
-            path, place, tier["quantity"], "each supplier and quantity once", "Take one of the two rows out."
-        )
-        return
-    quantity = tier["quantity"] if len(tier["quantity"].split()) > 1 else f"{name} part"
-    quote["tiers"][name] = {
-        "currency": quote.get("currency", ""),
-        "quantity": quantity,
-        "price": tier["price"],
-    }

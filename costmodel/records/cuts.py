@@ -1,12 +1,13 @@
 """Cuts: what one tool does in a step. One class a kind; ``kind`` chooses it in a file.
 
-Symbols of ISO 3002 in brackets: cutting speed (vc), feed per tooth (fz), width of cut (ae), depth of cut (ap).
+Symbols of ISO 3002 in brackets: cutting speed (vc), feed per tooth (fz), width of cut (ae), depth of cut (ap),
+largest chip thickness (h max).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -14,13 +15,19 @@ from costmodel.records import quantities as q
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Count, Name, Record
 
+FEEDS = ("feed", "feed_per_tooth", "feed_per_rev", "chip_thickness")
+PITCHES = ("pitch", "threads_per_inch")
+
 
 class Cut(Record):
     """What every cut has: a tool, a speed, a feed, how often it occurs in a part, its rapid moves.
 
     The speed is stated as ``cutting_speed`` or ``spindle_speed``, the feed as ``feed`` (of the table),
-    ``feed_per_tooth`` or ``feed_per_rev``: one of each, never two.
+    ``feed_per_tooth`` or ``feed_per_rev``: one of each, never two. A cut with the side of a mill may state
+    ``chip_thickness`` instead, its largest: the feed is then raised for radial chip thinning.
     """
+
+    feeds: ClassVar[tuple[str, ...]] = FEEDS[:3]
 
     name: Name
     tool: Name
@@ -30,13 +37,23 @@ class Cut(Record):
     feed: q.MaybeFeedSpeed = None
     feed_per_tooth: q.MaybeMillimetres = None
     feed_per_rev: q.MaybeMillimetres = None
+    chip_thickness: q.MaybeMillimetres = None
     rapid: q.AnyMillimetres = 0.0
     note: str = ""
 
     def rules(self) -> Iterator[Fault]:
         """One way to state the speed and one to state the feed."""
         yield from self._one_of("cutting_speed", "spindle_speed")
-        yield from self._one_of("feed", "feed_per_tooth", "feed_per_rev")
+        if self.feeds:
+            yield from self._one_of(*self.feeds)
+        why = (
+            "no feed, since the pitch is the feed"
+            if not self.feeds
+            else "a feed of the edge, not of its chip"
+        )
+        for field in (field for field in FEEDS if field not in self.feeds):
+            if getattr(self, field) is not None:
+                yield Fault(field, str(getattr(self, field)), why, f"Take out {field}.")
 
     def _one_of(self, *fields: str) -> Iterator[Fault]:
         given = [field for field in fields if getattr(self, field) is not None]
@@ -45,50 +62,87 @@ class Cut(Record):
             yield Fault(fields[0], found, f"exactly one of {', '.join(fields)}", "State it once.")
 
 
-class Face(Cut):
-    """Face milling of a rectangle by parallel passes."""
+class SideCut(Cut):
+    """A cut with the side of a mill, so that chips are thinner than the feed where the width is small.
+
+    ``finish_feed_share`` is the feed of the finish pass as a share of the feed before it.
+    """
+
+    feeds: ClassVar[tuple[str, ...]] = FEEDS
+
+    width_of_cut: q.Millimetres
+    depth_of_cut: q.Millimetres
+    finish_feed_share: q.Share = 1.0
+
+
+class Face(SideCut):
+    """Face milling of a rectangle by parallel passes; a finish pass takes the allowance where one is left."""
 
     kind: Literal["face"]
     length: q.Millimetres
     width: q.Millimetres
-    width_of_cut: q.Millimetres
     depth: q.Millimetres
-    depth_of_cut: q.Millimetres
+    finish_allowance: q.AnyMillimetres = 0.0
     overtravel: Literal["both ends", "once", "exact"] = "both ends"
 
 
-class Contour(Cut):
-    """Milling along a wall: radial stock by width of cut, full depth at once or level by level."""
+class Contour(SideCut):
+    """Milling along a wall: radial stock by width of cut, full depth at once or level by level.
+
+    A finish pass takes the allowance, on every level, where one is left.
+    """
 
     kind: Literal["contour"]
     length: q.Millimetres
     radial_stock: q.Millimetres
-    width_of_cut: q.Millimetres
     depth: q.Millimetres
-    depth_of_cut: q.Millimetres
+    finish_allowance: q.AnyMillimetres = 0.0
 
 
-class Clear(Cut):
-    """Clearing a volume at the removal rate of width, depth and feed."""
+class Clear(SideCut):
+    """Clearing a volume at the removal rate of width, depth and feed: a constant engagement of the cutter."""
 
     kind: Literal["clear"]
     volume: q.CubicMillimetres
-    width_of_cut: q.Millimetres
-    depth_of_cut: q.Millimetres
+    depth: q.MaybeMillimetres = None
     efficiency: q.Share = 1.0
 
 
-class Pocket(Cut):
-    """A closed rectangular pocket: floor by stepover, level by level, then its wall."""
+class Pocket(SideCut):
+    """A closed rectangular pocket: floor by stepover, level by level, then its wall at once or in levels."""
 
     kind: Literal["pocket"]
     length: q.Millimetres
     width: q.Millimetres
     depth: q.Millimetres
-    width_of_cut: q.Millimetres
-    depth_of_cut: q.Millimetres
     corner_radius: q.Millimetres
     wall_allowance: q.AnyMillimetres = 0.0
+    wall_depth_of_cut: q.MaybeMillimetres = None
+
+
+class Slot(Cut):
+    """A slot as wide as the end mill that cuts it, level by level."""
+
+    kind: Literal["slot"]
+    length: q.Millimetres
+    depth: q.Millimetres
+    depth_of_cut: q.Millimetres
+    ends: Literal["open", "one closed", "closed"] = "open"
+
+
+class SideMill(Cut):
+    """Cutting with the circumference of a disc, side or slab mill: a slit, a groove, a side.
+
+    ``width`` is that of the slot, along the cutter's axis, ``depth`` the radial depth, taken in runs of
+    ``depth_of_cut``.
+    """
+
+    kind: Literal["side-mill"]
+    length: q.Millimetres
+    width: q.Millimetres
+    depth: q.Millimetres
+    depth_of_cut: q.Millimetres
+    approach: Literal["exact", "approximate"] = "exact"
 
 
 class Drill(Cut):
@@ -98,58 +152,129 @@ class Drill(Cut):
     depth: q.Millimetres
     through: bool = False
     point_angle: q.Degrees = 118.0
+    point: Literal["point once", "0.29 D twice", "none"] = "point once"
     peck: q.MaybeMillimetres = None
     retract: Literal["rapid", "feed"] = "rapid"
 
 
-class Tap(Cut):
-    """Rigid tapping, in and out; the feed is the pitch."""
+class Ream(Cut):
+    """Reaming a drilled hole; the way out is at feed, since the reamer touches the finished wall.
 
-    kind: Literal["tap"]
-    pitch: q.Millimetres
+    ``stock`` is what the reamer takes off the wall, half the difference of the diameters.
+    """
+
+    kind: Literal["ream"]
     depth: q.Millimetres
-    return_ratio: Annotated[float, Field(gt=0)] = 1.0
+    stock: q.Millimetres
+    overrun: q.AnyMillimetres = 0.0
+    retract: Literal["rapid", "feed"] = "feed"
+
+
+class BoreMill(Cut):
+    """Boring a hole on a mill to a diameter with a single-point bar, in cuts of a stated depth.
+
+    ``depth`` is that of the hole, ``stock`` what is taken off the wall, half the difference of the diameters.
+    """
+
+    kind: Literal["bore-mill"]
+    diameter: q.Millimetres
+    depth: q.Millimetres
+    stock: q.Millimetres
+    depth_of_cut: q.Millimetres
+    overrun: q.AnyMillimetres = 0.0
+    retract: Literal["rapid", "feed"] = "rapid"
+
+
+class Threaded(Cut):
+    """A cut that makes a thread, by its ``pitch`` or its ``threads_per_inch``, one of the two."""
+
+    pitch: q.MaybeMillimetres = None
+    threads_per_inch: q.MaybeSomeNumber = None
 
     def rules(self) -> Iterator[Fault]:
-        """The pitch is the feed: stating another would be a second truth."""
-        yield from self._one_of("cutting_speed", "spindle_speed")
-        for field in ("feed", "feed_per_tooth", "feed_per_rev"):
-            if getattr(self, field) is not None:
-                yield Fault(
-                    field,
-                    str(getattr(self, field)),
-                    "no feed, since the pitch is the feed",
-                    f"Take out {field}.",
-                )
+        """One way to state the pitch."""
+        yield from super().rules()
+        yield from self._one_of(*PITCHES)
 
 
-class ThreadMill(Cut):
-    """Thread milling on a helix, in one pass or several."""
+class Tap(Threaded):
+    """Rigid tapping, in and out; the feed is the pitch.
+
+    ``depth`` is the way in at feed; a taper pipe thread states ``turns`` instead, the count that gives its
+    gauge length.
+    """
+
+    feeds: ClassVar[tuple[str, ...]] = ()
+
+    kind: Literal["tap"]
+    depth: q.MaybeMillimetres = None
+    turns: q.MaybeSomeNumber = None
+    approach: q.AnyMillimetres = 0.0
+    reversing: q.Minutes = 0.0
+    return_ratio: q.SomeNumber = 1.0
+
+    def rules(self) -> Iterator[Fault]:
+        """A depth or turns."""
+        yield from super().rules()
+        yield from self._one_of("depth", "turns")
+
+
+class ThreadMill(Threaded):
+    """Thread milling on a helix, in one pass or several; the stated feed is that of the edge."""
 
     kind: Literal["thread-mill"]
     thread_diameter: q.Millimetres
-    pitch: q.Millimetres
     depth: q.Millimetres
     passes: Count = 1
+    entry_turns: q.PlainNumber = 0.0
+    side: Literal["internal", "external"] = "internal"
     cutter: Literal["full length", "single row"] = "full length"
 
 
-class Chamfer(Cut):
+class PathCut(Cut):
+    """A cut along a path; an entry is one lift, move and plunge."""
+
+    length: q.Millimetres
+    passes: Count = 1
+    entries: Annotated[int, Field(ge=0)] = 0
+    entry_time: q.Minutes = 0.0
+
+
+class Chamfer(PathCut):
     """Breaking edges along a path, as a chamfer or as deburring in the machine."""
 
     kind: Literal["chamfer"]
-    length: q.Millimetres
-    passes: Count = 1
 
 
-class Turn(Cut):
-    """Turning outside, in passes of a stated depth."""
+class Engrave(PathCut):
+    """Engraving letters or marks along their strokes."""
 
-    kind: Literal["turn"]
+    kind: Literal["engrave"]
+    depth: q.Millimetres
+
+
+class TurnedPasses(Cut):
+    """Passes along the work on a lathe, each of a stated depth, the last one on the allowance where one is left."""
+
     diameter: q.Millimetres
     length: q.Millimetres
     depth: q.Millimetres
     depth_of_cut: q.Millimetres
+    approach: q.AnyMillimetres = 0.0
+    finish_allowance: q.AnyMillimetres = 0.0
+    finish_feed_share: q.Share = 1.0
+
+
+class Turn(TurnedPasses):
+    """Turning outside."""
+
+    kind: Literal["turn"]
+
+
+class Bore(TurnedPasses):
+    """Boring inside on a lathe."""
+
+    kind: Literal["bore"]
 
 
 class TurnFace(Cut):
@@ -158,16 +283,7 @@ class TurnFace(Cut):
     kind: Literal["turn-face"]
     diameter: q.Millimetres
     inner_diameter: q.AnyMillimetres = 0.0
-
-
-class Bore(Cut):
-    """Boring to a diameter, in passes of a stated depth."""
-
-    kind: Literal["bore"]
-    diameter: q.Millimetres
-    length: q.Millimetres
-    depth: q.Millimetres
-    depth_of_cut: q.Millimetres
+    speed: Literal["average diameter", "constant surface speed"] = "average diameter"
 
 
 class PartOff(Cut):
@@ -178,7 +294,57 @@ class PartOff(Cut):
     inner_diameter: q.AnyMillimetres = 0.0
 
 
-AnyCut = Annotated[
-    Face | Contour | Clear | Pocket | Drill | Tap | ThreadMill | Chamfer | Turn | TurnFace | Bore | PartOff,
-    Field(discriminator="kind"),
-]
+class Groove(Cut):
+    """An outside groove on a lathe by plunges side by side, each as wide as the insert."""
+
+    kind: Literal["groove"]
+    diameter: q.Millimetres
+    depth: q.Millimetres
+    width: q.Millimetres
+
+
+class ThreadTurn(Threaded):
+    """A thread with a single point on a lathe: cuts of equal chip area, then spring cuts; the pitch is the feed.
+
+    A worm states its lead as ``pitch``.
+    """
+
+    feeds: ClassVar[tuple[str, ...]] = ()
+
+    kind: Literal["thread-turn"]
+    diameter: q.Millimetres
+    length: q.Millimetres
+    depth: q.Millimetres
+    first_infeed: q.Millimetres
+    spring_cuts: Annotated[int, Field(ge=0)] = 0
+    approach: q.AnyMillimetres = 0.0
+
+
+class Saw(Cut):
+    """One saw cut on a sawing machine, by the way its blade is fed or by the area it cuts in a minute.
+
+    ``height`` is the way of the blade through the stock and ``width`` what it cuts across; the speed is that
+    of the blade.
+    """
+
+    kind: Literal["saw"]
+    height: q.Millimetres
+    width: q.Millimetres
+    overtravel: q.AnyMillimetres = 0.0
+    cutting_rate: q.MaybeAreaRate = None
+
+    def rules(self) -> Iterator[Fault]:
+        """A speed of the blade, and a feed or a cutting rate."""
+        yield from self._one_of("cutting_speed")
+        yield from self._one_of("feed", "cutting_rate")
+        for field in ("spindle_speed", "feed_per_tooth", "feed_per_rev", "chip_thickness"):
+            if getattr(self, field) is not None:
+                expected = "the speed of the blade and its feed or cutting rate"
+                yield Fault(field, str(getattr(self, field)), expected, f"Take out {field}.")
+
+
+Milling = Face | Contour | Clear | Pocket | Slot | SideMill | Chamfer | Engrave
+Holes = Drill | Ream | BoreMill | Tap | ThreadMill
+Turning = Turn | TurnFace | Bore | PartOff | Groove | ThreadTurn
+
+AnyCut = Annotated[Milling | Holes | Turning | Saw, Field(discriminator="kind")]

@@ -117,11 +117,24 @@ class Quantity:
     def _array(self, value: Any) -> Number:
         if value.dtype != np.float64:
             self._refuse(f"an array of {value.dtype}", "Give an array of float64.")
-        if value.size and not self._inside(float(value.min()), float(value.max())):
+        if value.size and not self._all_inside(value):
             self._refuse(f"{value.min():g} to {value.max():g}", "Narrow the range of this input.")
         own: npt.NDArray[np.float64] = value.copy()
         own.setflags(write=False)
         return own
+
+    def _all_inside(self, value: Any) -> bool:
+        checks = (
+            (np.greater, -math.inf if self.above is None else self.above),
+            (np.greater_equal, self.at_least),
+            (np.less, math.inf if self.below is None else self.below),
+            (np.less_equal, self.at_most),
+        )
+        return all(
+            np.logical_and.reduce(compare(value, limit), axis=None)
+            for compare, limit in checks
+            if limit is not None
+        )
 
     def _inside(self, low: float, high: float) -> bool:
         return (

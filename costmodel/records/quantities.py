@@ -33,7 +33,10 @@ TaylorExponent: TypeAlias = Annotated[
 ]
 YearlyRate: TypeAlias = Annotated[Number, Quantity("fraction", above=-1, below=1)]
 MaybeYearlyRate: TypeAlias = Annotated[Number | None, Quantity("fraction", above=-1, below=1, optional=True)]
+Reserve: TypeAlias = Annotated[Number, Quantity("fraction", above=-10, below=1)]
 PlainNumber: TypeAlias = Annotated[Number, Quantity("", at_least=0)]
+SomeNumber: TypeAlias = Annotated[Number, Quantity("", above=0)]
+MaybeSomeNumber: TypeAlias = Annotated[Number | None, Quantity("", above=0, optional=True)]
 WearExponent: TypeAlias = Annotated[Number, Quantity("", at_least=0, at_most=5)]
 MaybePlainNumber: TypeAlias = Annotated[Number | None, Quantity("", at_least=0, optional=True)]
 
@@ -72,7 +75,17 @@ MaybeSpindleSpeed: TypeAlias = Annotated[Number | None, Quantity("1/min", above=
 Stress: TypeAlias = Annotated[Number, Quantity("N/mm2", above=0)]
 MaybeStress: TypeAlias = Annotated[Number | None, Quantity("N/mm2", above=0, optional=True)]
 
+AreaRate: TypeAlias = Annotated[Number, Quantity("mm2/min", above=0)]
+MaybeAreaRate: TypeAlias = Annotated[Number | None, Quantity("mm2/min", above=0, optional=True)]
+MaybeTorque: TypeAlias = Annotated[Number | None, Quantity("N*m", above=0, optional=True)]
+MaybeKilowatts: TypeAlias = Annotated[Number | None, Quantity("kW", above=0, optional=True)]
+Variation: TypeAlias = Annotated[Number, Quantity("fraction", at_least=0.01, at_most=3)]
+MaybeVariation: TypeAlias = Annotated[
+    Number | None, Quantity("fraction", at_least=0.01, at_most=3, optional=True)
+]
+
 PartsPerYear: TypeAlias = Annotated[Number, Quantity("part/yr", above=0)]
+AnyPartsPerYear: TypeAlias = Annotated[Number, Quantity("part/yr", at_least=0)]
 PartsPerWeek: TypeAlias = Annotated[Number, Quantity("part/wk", at_least=0)]
 Parts: TypeAlias = Annotated[Number, Quantity("part", above=0)]
 AnyParts: TypeAlias = Annotated[Number, Quantity("part", at_least=0)]
@@ -87,5 +100,10 @@ WeeksPerYear: TypeAlias = Annotated[Number, Quantity("wk/yr", above=0, at_most=5
 Probability: TypeAlias = Annotated[Number, Quantity("fraction", above=0, below=1)]
 AnyHoursPerYear: TypeAlias = Annotated[Number, Quantity("h/yr", at_least=0)]
 MaybePerYear: TypeAlias = Annotated[Number | None, Quantity("1/yr", above=0, optional=True)]
+AnyPerYear: TypeAlias = Annotated[Number, Quantity("1/yr", at_least=0)]
+MaybeCubicMillimetres: TypeAlias = Annotated[Number | None, Quantity("mm3", above=0, optional=True)]
+MaybeMoneyPerShipment: TypeAlias = Annotated[
+    Number | None, Quantity("money/shipment", at_least=0, optional=True)
+]
 AtLeastOne: TypeAlias = Annotated[Number, Quantity("", at_least=1)]
 Factor: TypeAlias = Annotated[Number, Quantity("", above=0)]

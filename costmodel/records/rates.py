@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal, get_args
 
 import numpy as np
-from pydantic import Field
+from pydantic import Field, StringConstraints
 
 from costmodel.records import quantities as q
 from costmodel.records.faults import Fault, range_shown
@@ -15,7 +15,13 @@ from costmodel.records.fields import Count, CurrencyCode, Name, Named, Record, S
 
 
 class Machine(Sourced):
-    """A machine's yearly sheet and its clock: what an hour is made of and how fast the machine moves."""
+    """A machine's yearly sheet and its clock: what an hour is made of, how fast the machine moves, what it can.
+
+    ``other_yearly`` is any further standing cost of a year, such as insurance or a software seat.
+    ``capital_rule`` says how its price comes into the year. ``door`` is paid each load; ``bar_advance`` each
+    part and ``bar_change`` each bar of a machine that feeds bars. ``table_load`` is the mass it carries,
+    ``tool_places`` what its magazine or turret holds. A limit that is not stated is not checked.
+    """
 
     headline = "purchase_price"
 
@@ -32,6 +38,10 @@ class Machine(Sourced):
     load_factor: q.Fraction
     maintenance: q.MoneyPerYear
     consumables: q.MoneyPerHour
+    other_yearly: q.MoneyPerYear = 0.0
+    capital_rule: Literal[
+        "annuity", "straight line plus interest on average investment", "straight line without interest"
+    ] = "annuity"
     practical_hours: q.HoursPerYear
     budgeted_hours: q.HoursPerYear
     operator: Name
@@ -39,9 +49,15 @@ class Machine(Sourced):
     tool_change: q.Minutes
     index_time: q.Minutes = 0.0
     pallet_swap: q.Minutes = 0.0
-    spindle_speed: q.SpindleSpeed
-    spindle_power: q.Kilowatts
+    door: q.Minutes = 0.0
+    bar_advance: q.Minutes = 0.0
+    bar_change: q.Minutes = 0.0
+    spindle_speed: q.MaybeSpindleSpeed = None
+    spindle_power: q.MaybeKilowatts = None
+    spindle_torque: q.MaybeTorque = None
     max_feed: q.FeedSpeed
+    table_load: q.MaybeKilograms = None
+    tool_places: Count | None = None
 
     def rules(self) -> Iterator[Fault]:
         """What is left at the end of life is worth no more than the machine cost."""
@@ -63,7 +79,10 @@ class Labour(Sourced):
 
 
 class Material(Sourced):
-    """A stock material: price, density, what clean chips bring, and its resistance to cutting."""
+    """A stock material: price, density, what clean chips bring, and its resistance to cutting.
+
+    ``minimum_mass`` is the least that is sold at once; ``chip_recovery`` the share of chips that is sold.
+    """
 
     headline = "price"
 
@@ -71,7 +90,9 @@ class Material(Sourced):
     low: q.MaybeMoneyPerKilogram = None
     high: q.MaybeMoneyPerKilogram = None
     density: q.KilogramsPerCubicMillimetre
+    minimum_mass: q.AnyKilograms = 0.0
     chip_credit: q.MoneyPerKilogram = 0.0
+    chip_recovery: q.Fraction = 1.0
     specific_force: q.MaybeStress = None
     force_exponent: q.MaybePartOfOne = None
 
@@ -86,7 +107,17 @@ class Tool(Sourced):
     """A cutting tool: geometry, price, edges, and how long an edge lasts.
 
     ``life`` chooses the model: "count" takes ``parts_per_edge``; "minutes" takes ``edge_minutes`` in cut;
-    "taylor" takes ``taylor_constant`` (the speed for a life of one minute) and its exponents.
+    "holes" takes ``holes_per_edge``; "length" takes ``edge_length`` fed in cut; "taylor" takes
+    ``taylor_constant`` (the speed for a life of one minute) and its exponents. Wear of cuts that share the
+    tool adds up. Three factors multiply the life: run-out, coolant, coating; where one is not 1,
+    ``factor_source`` says why.
+
+    An edge is changed at its life less ``reserve``, after whole parts if ``parts_rule`` says so. A worn edge
+    costs ``change_minutes`` of hands and machine, of hands alone where ``sisters`` stand in the magazine.
+    ``variation`` is the coefficient of variation of the life; where it is stated, the life above is the mean,
+    some edges fail before their change, and ``lost_in_failure`` says what goes with them; a ``reserve`` below 0 then
+    plans the change beyond the mean. ``policy`` is to
+    change as planned or to run to failure.
     """
 
     headline = "price"
@@ -97,31 +128,60 @@ class Tool(Sourced):
     diameter: q.MaybeMillimetres = None
     teeth: Count = 1
     reach: q.MaybeMillimetres = None
+    flute_length: q.MaybeMillimetres = None
+    width: q.MaybeMillimetres = None
     edges: Count = 1
     regrinds: Annotated[int, Field(ge=0)] = 0
     regrind_price: q.Money = 0.0
-    life: Literal["count", "minutes", "taylor"]
+    life: Literal["count", "minutes", "holes", "length", "taylor"]
     parts_per_edge: q.MaybeParts = None
     edge_minutes: q.MaybeMinutes = None
+    holes_per_edge: q.MaybeSomeNumber = None
+    edge_length: q.MaybeMillimetres = None
     taylor_constant: q.MaybeCuttingSpeed = None
     taylor_exponent: q.TaylorExponent = None
     feed_exponent: q.WearExponent = 0.0
     depth_exponent: q.WearExponent = 0.0
-    reserve: q.PartOfOne = 0.0
+    run_out_factor: q.SomeNumber = 1.0
+    coolant_factor: q.SomeNumber = 1.0
+    coating_factor: q.SomeNumber = 1.0
+    factor_source: str = ""
+    parts_rule: Literal["fractional", "whole"] = "fractional"
+    reserve: q.Reserve = 0.0
     change_minutes: q.Minutes = 0.0
+    sisters: Count = 1
+    variation: q.MaybeVariation = None
+    family: Literal["weibull", "lognormal"] = "weibull"
+    policy: Literal["planned", "to failure"] = "planned"
+    lost_in_failure: Literal["edge", "tool"] = "edge"
 
     def rules(self) -> Iterator[Fault]:
-        """The chosen life model has what it needs."""
-        needs = {
-            "count": ("parts_per_edge",),
-            "minutes": ("edge_minutes",),
-            "taylor": ("taylor_constant", "taylor_exponent"),
-        }
-        for field in needs[self.life]:
+        """The chosen life model has what it needs, a factor its source, a policy its scatter."""
+        for field in LIFE_NEEDS[self.life]:
             if getattr(self, field) is None:
                 yield Fault(
                     field, "", f'a value, since life = "{self.life}"', f"Add {field} or choose another life."
                 )
+        factors = ("run_out_factor", "coolant_factor", "coating_factor")
+        changed = [field for field in factors if np.any(getattr(self, field) != 1.0)]
+        if changed and not self.factor_source:
+            yield Fault("factor_source", "", f"where {changed[0]} comes from", "Name the source.")
+        if self.policy == "to failure" and self.variation is None:
+            yield Fault(
+                "variation", "", "how the life scatters, since policy is to failure", "Add variation."
+            )
+        if self.variation is None and np.any(self.reserve < 0.0):
+            expected = "0 or more: an edge whose life does not scatter lasts no longer than that"
+            yield Fault("reserve", f"{self.reserve}", expected, "Raise it, or add variation.")
+
+
+LIFE_NEEDS = {
+    "count": ("parts_per_edge",),
+    "minutes": ("edge_minutes",),
+    "holes": ("holes_per_edge",),
+    "length": ("edge_length",),
+    "taylor": ("taylor_constant", "taylor_exponent"),
+}
 
 
 class Processor(Sourced):
@@ -139,7 +199,12 @@ class Processor(Sourced):
 
 
 class Freight(Sourced):
-    """A freight lane: price a kilogram chargeable, the least a shipment costs, and its fixed charges."""
+    """A freight lane: price a kilogram chargeable, the least a shipment costs, and its fixed charges.
+
+    ``volumetric_density`` is what a volume is deemed to weigh: 1000 kg/m3 for sea weight or measure, 167 kg/m3
+    for air at 6000 cm3/kg. ``weight_step`` is what the carrier rounds up to; a parcel lane rounds each package.
+    ``unit_charge`` is paid for each pallet or container of ``unit_volume``.
+    """
 
     headline = "price"
 
@@ -149,15 +214,34 @@ class Freight(Sourced):
     mode: Literal["sea", "air", "road", "parcel"]
     minimum: q.MoneyPerShipment
     volumetric_density: q.KilogramsPerCubicMillimetre
+    weight_step: q.MaybeKilograms = None
+    surcharge: q.Fraction = 0.0
+    unit_volume: q.MaybeCubicMillimetres = None
+    unit_charge: q.MoneyPerShipment = 0.0
+    loading: q.MoneyPerShipment = 0.0
     origin: q.MoneyPerShipment = 0.0
+    export_clearance: q.MoneyPerShipment = 0.0
+    terminal: q.MoneyPerShipment = 0.0
     insurance: q.Fraction
+    unloading: q.MoneyPerShipment = 0.0
     broker: q.MoneyPerShipment
     inland: q.MoneyPerShipment
     transit: q.Days
 
+    def rules(self) -> Iterator[Fault]:
+        """A charge for each pallet or container needs its volume."""
+        if np.any(self.unit_charge > 0.0) and self.unit_volume is None:
+            yield Fault("unit_volume", "", "the volume of what unit_charge pays for", 'Write "1.2 m3", say.')
+
+
+Cleared = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]
+
 
 class Duty(Sourced):
-    """A duty layer as its user or broker states it: rate, what it is charged on, and from when to when."""
+    """A duty layer as its user or broker states it: rate, what it is charged on, and from when to when.
+
+    A ``stacked`` layer is charged on its base and on the duty of the layers before it in the offer.
+    """
 
     headline = "rate"
 
@@ -165,13 +249,17 @@ class Duty(Sourced):
     low: q.MaybeFraction = None
     high: q.MaybeFraction = None
     base: Literal["full", "content", "remainder"]
+    stacked: bool = False
     valid_from: datetime.date
     valid_to: datetime.date
-    cleared_by: str
+    cleared_by: Cleared
 
 
 class EntryFee(Sourced):
-    """A fee of customs entry by value, with its least and most a shipment, and its dates."""
+    """A fee of customs entry by value, with its least and most a shipment, and its dates.
+
+    Next year's fee is a row of its own; the offer names both, and each counts in its months.
+    """
 
     headline = "rate"
 
@@ -179,14 +267,14 @@ class EntryFee(Sourced):
     low: q.MaybeFraction = None
     high: q.MaybeFraction = None
     minimum: q.MoneyPerShipment
-    maximum: q.MoneyPerShipment
+    maximum: q.MaybeMoneyPerShipment = None
     valid_from: datetime.date
     valid_to: datetime.date
-    cleared_by: str
+    cleared_by: Cleared
 
     def rules(self) -> Iterator[Fault]:
         """The least of a fee is no more than its most."""
-        if np.any(self.minimum > self.maximum):
+        if self.maximum is not None and np.any(self.minimum > self.maximum):
             found = range_shown(self.minimum)
             yield Fault("minimum", found, "at most the maximum", "Correct one of the two.")
 

@@ -13,12 +13,21 @@ from pydantic import Field
 
 from costmodel.records import quantities as q
 from costmodel.records.address import Plan, child, make_plan
-from costmodel.records.faults import Fault, range_shown
-from costmodel.records.fields import Name, Named, Record, Status, Vouched
+from costmodel.records.criterion import Criterion
+from costmodel.records.faults import Fault, joined, range_shown
+from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.part import Part
-from costmodel.records.quote import FOUND_AT, Quote
+from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
-from costmodel.records.route import MachineStep, OutsideStep, Route
+from costmodel.records.route import AnyStep, MachineStep, OutsideStep, Route
+from costmodel.records.uncertain import (
+    Driver,
+    RankCorrelation,
+    Scenario,
+    Uncertain,
+    correlation_faults,
+    in_their_columns,
+)
 from costmodel.units import Number
 
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
@@ -60,7 +69,8 @@ class Tax(Record):
 class Finance(Vouched):
     """How money is counted: the discount rate a year, the horizon in months, stock holding a year, service.
 
-    ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
+    ``service`` is the share of orders of stock that bring it in time ("cycle"), or of demand served from the shelf
+    ("fill"). ``basis`` states which machine-hour rate the running cost is shown at; the cash flow is on cash always.
     ``money`` states in which terms the discount rate is: nominal (default), or real, of today's buying power,
     when ``inflation`` turns the index series into real changes. The two are never mixed.
     """
@@ -72,6 +82,7 @@ class Finance(Vouched):
     horizon: Annotated[int, Field(ge=1, le=600)]
     holding: q.Fraction
     service: q.Probability
+    service_measure: Literal["cycle", "fill"] = "cycle"
     basis: RateBasis = "practical"
 
     def rules(self) -> Iterator[Fault]:
@@ -153,57 +164,6 @@ class Hours(Vouched):
     steps: Named[CapacityStep] = Named()
 
 
-class Uncertain(Record):
-    """How far one input may be off: a distribution at its address, in its canonical unit.
-
-    "pert" and "triangular" take low, likely, high; "three-point" p10, p50, p90; "normal" and "lognormal"
-    mean and sd; "uniform" low and high.
-    """
-
-    name: str
-    shape: Literal["pert", "triangular", "three-point", "normal", "lognormal", "uniform"]
-    low: float | None = None
-    likely: float | None = None
-    high: float | None = None
-    p10: float | None = None
-    p50: float | None = None
-    p90: float | None = None
-    mean: float | None = None
-    sd: float | None = None
-    source: str = ""
-    owner: str = ""
-    status: Status = "guess"
-
-    def rules(self) -> Iterator[Fault]:
-        """The numbers of the shape are there and rise from low to high."""
-        fields = SPREAD_FIELDS[self.shape]
-        values = [getattr(self, field) for field in fields]
-        for field, value in zip(fields, values, strict=True):
-            if value is None:
-                yield Fault(field, "", f"a value, since the shape is {self.shape}", f"Add {field}.")
-        if None not in values and "sd" not in fields and sorted(values) != values:
-            found = ", ".join(f"{value:g}" for value in values)
-            yield Fault(fields[0], found, f"{', '.join(fields)} in rising order", "Sort the numbers.")
-
-
-SPREAD_FIELDS = {
-    "pert": ("low", "likely", "high"),
-    "triangular": ("low", "likely", "high"),
-    "three-point": ("p10", "p50", "p90"),
-    "normal": ("mean", "sd"),
-    "lognormal": ("mean", "sd"),
-    "uniform": ("low", "high"),
-}
-
-
-class Scenario(Record):
-    """A named set of changed inputs, by address, in canonical units."""
-
-    name: Name
-    title: str
-    inputs: Named[float | int | str | bool]
-
-
 class StudyHead(Record):
     """What a study states itself, in a file and in memory alike."""
 
@@ -219,6 +179,11 @@ class StudyHead(Record):
     finance: Finance
     alternatives: Named[Alternative]
     capacity: Named[Hours] = Named()
+    criteria: Named[Criterion] = Named()
+    drivers: Named[Driver] = Named()
+    correlations: Named[RankCorrelation] = Named()
+    ranges_from_rates: bool = True
+    """Whether the low and high of a rates row that the study uses are its range, where it states no other."""
 
 
 class Study(StudyHead):
@@ -234,6 +199,7 @@ class Study(StudyHead):
         """Every name used is the name of something; one alternative is how it is done today."""
         for route in self.part.routes.values():
             yield from _route_faults(route, self.rates)
+            yield from _twice_faults(self.part, route, self.rates)
         for name, quote in self.quotes.items():
             yield from _quote_faults(name, quote, self.rates)
         if self.part.blank.material not in self.rates.materials:
@@ -246,7 +212,15 @@ class Study(StudyHead):
         for name in self.capacity:
             if name not in self.rates.machines:
                 yield missing_row(f"capacity.{name}", name, self.rates.machines, "machines")
+        for name, criterion in self.criteria.items():
+            for missing in [key for key in self.alternatives if key not in criterion.marks]:
+                place, expected = f"criteria.{name}.marks", f"a mark for the alternative {missing}"
+                yield Fault(place, "", expected, "Mark every alternative, or leave the factor out.")
+            for other in [key for key in criterion.marks if key not in self.alternatives]:
+                yield missing_row(f"criteria.{name}.marks", other, self.alternatives, "alternatives")
         yield from self._alternative_faults()
+
+        yield from correlation_faults(self.drivers, self.correlations, self.uncertainty)
 
     def _alternative_faults(self) -> Iterator[Fault]:
         for name, alternative in self.alternatives.items():
@@ -277,10 +251,30 @@ class Study(StudyHead):
         study: Study = self.plan(changes).apply(list(changes.values()))
         return study
 
+    def settled(self, changes: Mapping[str, object]) -> Study:
+        """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain."""
+        left = in_their_columns(self.uncertainty, changes)
+        measured = {
+            joined("part", "routes", name, "maturity"): "measured"
+            for name in self.part.routes
+            if joined("part", "routes", name, "time_factor") in changes
+        }
+        kept = {name: driver.without(changes) for name, driver in self.drivers.items()}
+        groups = {name: group.without(changes) for name, group in self.correlations.items()}
+        return self.with_inputs(
+            {
+                **measured,
+                **changes,
+                "uncertainty": Named(left),
+                "drivers": Named({name: driver for name, driver in kept.items() if driver.inputs}),
+                "correlations": Named({name: group for name, group in groups.items() if group.inputs}),
+            }
+        )
+
     def with_scenario(self, name: str) -> Study:
-        """A new study with the inputs of a named scenario; raises InputError if there is none of that name."""
+        """A new study in which the inputs of a named scenario are settled; InputError if there is none."""
         scenario: Scenario = child(self.scenarios, name, f"scenarios.{name}")
-        return self.with_inputs(scenario.inputs)
+        return self.settled(scenario.inputs)
 
 
 def fingerprint(study: Study) -> str:
@@ -305,9 +299,15 @@ def _route_faults(route: Route, rates: Rates) -> Iterator[Fault]:
     for at, series in priced:
         if series and series not in rates.indices:
             yield missing_row(f"{at}.series", series, rates.indices, "indices")
+        if step.rework is not None and step.rework.labour not in rates.labour:
+            yield missing_row(
+                f"{place}.steps.{name}.rework.labour", step.rework.labour, rates.labour, "labour"
+            )
     for name, once in route.once.items():
         if once.labour and once.labour not in rates.labour:
             yield missing_row(f"{place}.once.{name}.labour", once.labour, rates.labour, "labour")
+        if once.machine and once.machine not in rates.machines:
+            yield missing_row(f"{place}.once.{name}.machine", once.machine, rates.machines, "machines")
 
 
 def _outside_step_faults(at: str, step: OutsideStep, rates: Rates) -> Iterator[Fault]:
@@ -326,20 +326,45 @@ def _machine_step_faults(at: str, step: MachineStep, rates: Rates) -> Iterator[F
     for name, cut in step.cuts.items():
         if cut.tool not in rates.tools:
             yield missing_row(f"{at}.cuts.{name}.tool", cut.tool, rates.tools, "tools")
-    machine = rates.machines[step.machine]
-    for name, item in step.items.items():
-        if item.element in ("consumables", "maintenance", "energy", "space"):
-            inside = getattr(
-                machine, {"energy": "power", "space": "floor_area"}.get(item.element, item.element)
-            )
-            if np.any(inside > 0):
-                rate = f"rates.machines.{step.machine} ({item.element})"
-                yield Fault(
-                    f"{at}.items.{name}",
-                    item.element,
-                    f"a cost stated once; it stands in {rate} too",
-                    "Take it out of the part or out of the machine-hour rate.",
-                )
+
+
+STANDING = {
+    "consumables": "consumables",
+    "maintenance": "maintenance",
+    "energy": "power",
+    "space": "floor_area",
+}
+
+
+def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
+    """What is stated on the part and in another place too, with both places named."""
+    for step in route.steps.values():
+        at = f"part.routes.{route.name}.steps.{step.name}"
+        for name, item in step.items.items():
+            for other, there in _also_at(part, step, item.element, rates):
+                expected = f"a cost stated once; it stands in {other} too"
+                remedy = f"Take it out of the part or out of {there}."
+                yield Fault(f"{at}.items.{name}", item.element, expected, remedy)
+    sawn = [
+        name
+        for name, step in route.steps.items()
+        if isinstance(step, MachineStep) and any(cut.kind == "saw" for cut in part.cuts_of(step).values())
+    ]
+    if sawn and np.any(part.blank.saw > 0.0):
+        expected = f"sawing stated once; part.routes.{route.name}.steps.{sawn[0]} saws too"
+        yield Fault("part.blank.saw", f"{part.blank.saw}", expected, "Take it out of one of the two.")
+
+
+def _also_at(part: Part, step: AnyStep, element: str, rates: Rates) -> Iterator[tuple[str, str]]:
+    """Where an element of a step's items is counted already, and what to call that."""
+    if isinstance(step, MachineStep) and step.machine in rates.machines:
+        if element in STANDING and np.any(getattr(rates.machines[step.machine], STANDING[element]) > 0.0):
+            yield f"rates.machines.{step.machine} ({element})", "the machine-hour rate"
+        if element == "tooling" and part.cuts_of(step):
+            yield f"the tools of the cuts of {step.name}", "the tools"
+    minutes = (step.inspection, step.inspection_per_lot, step.sampled_inspection)
+    if element == "inspection" and any(np.any(value > 0.0) for value in minutes):
+        yield f"the minutes of inspection of {step.name}", "the minutes"
 
 
 def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
@@ -356,9 +381,16 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
+    if not quote.freight and quote.delivery_term not in TERMS_TO_THE_PLACE:
+        expected = f"a freight lane, since {quote.delivery_term} leaves carriage to the buyer"
+        yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
+        elif rates.duties[layer].base != "full" and quote.content_share is None:
+            expected = f"the share that the content is worth, since {layer} is charged on it"
+            remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
+            yield Fault(f"{place}.content_share", "", expected, remedy)
     for fee in quote.entry_fees:
         if fee not in rates.entry_fees:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")

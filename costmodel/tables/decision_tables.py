@@ -239,7 +239,7 @@ def switching_table(decision: Decision, most: int | None = None) -> Table:
                 distance if swing.distance is None else 100.0 * swing.distance,
                 scaled(swing.base, swing.unit)[1] or "none",
                 "yes" if swing.flips else "no",
-                study.uncertainty[swing.address].status,
+                swing.status,
                 swing.address,
             ]
         )

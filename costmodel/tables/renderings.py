@@ -109,10 +109,11 @@ def to_csv(table: Table) -> str:
 
 
 def as_text(cell: Cell) -> Cell:
-    """A cell that a spreadsheet takes for text, not for a formula."""
-    if isinstance(cell, str) and cell.startswith(FORMULA_SIGNS):
-        return f"'{cell}"
-    return cell
+    """A cell that a spreadsheet takes for text on one line, not for a formula."""
+    if not isinstance(cell, str):
+        return cell
+    line = cell.replace("\r", " ").replace("\n", " ")
+    return f"'{line}" if cell.startswith(FORMULA_SIGNS) else line
 
 
 def to_frame(table: Table) -> pd.DataFrame:

@@ -224,9 +224,8 @@ def known_words(decision: Decision) -> str:
 def guessed_and_wide(decision: Decision, most: int = 3) -> tuple[str, ...]:
     """The guesses that move the advantage most: what to go and measure first."""
     study = decision.study
-    guesses = [swing for swing in decision.swings if study.uncertainty[swing.address].status == "guess"]
+    guesses = [swing for swing in decision.swings if swing.status == "guess"]
     moving = [swing for swing in guesses if swing.width > 0.0]
     return tuple(
-        f"{described(study, swing.address)} ({study.uncertainty[swing.address].owner or 'no owner'})"
-        for swing in moving[:most]
+        f"{described(study, swing.address)} ({swing.owner or 'no owner'})" for swing in moving[:most]
     )

@@ -1,0 +1,105 @@
+"""How the tool moves in a cut: diameter, speeds and feeds from whichever the cut states."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from costmodel.errors import InputError, Problem
+from costmodel.formulas import chip_thickness, cutting, thread_dimensions
+from costmodel.records import cuts as kinds
+from costmodel.records.cuts import AnyCut
+from costmodel.records.rates import Machine, Tool
+from costmodel.records.route import MachineStep
+from costmodel.units import Number
+
+ENDLESS = float("inf")
+STANDS_STILL = 0.0
+
+
+class Motion(NamedTuple):
+    """How the tool moves in a cut, in canonical units."""
+
+    diameter: Number
+    """Of the tool where it turns, of the work where that turns, of the bore where a bar turns in it [mm]."""
+    cutting_speed: Number
+    """[m/min]"""
+    spindle_speed: Number
+    """[1/min]; 0 where a blade is drawn and nothing turns."""
+    feed_speed: Number
+    """[mm/min]"""
+    feed: Number
+    """Per tooth, or per revolution where there is one edge [mm]."""
+    rapid: Number
+    """[mm/min]"""
+    max_spindle_speed: Number
+    """[1/min]"""
+    width: Number | None
+    """Cutting width of the tool, where it states one [mm]."""
+
+
+WORK_TURNS = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff, kinds.Groove, kinds.ThreadTurn)
+ONE_EDGE = (*WORK_TURNS, kinds.BoreMill)
+
+
+def motion_of(step: MachineStep, cut: AnyCut, tool: Tool, machine: Machine) -> Motion:
+    """The motion of one cut of a step.
+
+    Raises InputError where the cut needs a dimension that its tool does not state.
+    """
+    limit = ENDLESS if machine.spindle_speed is None else machine.spindle_speed
+    if isinstance(cut, kinds.Saw):
+        assert cut.cutting_speed is not None
+        feed = cut.feed if cut.feed is not None else _rate(cut) / cut.width
+        return Motion(
+            cut.height, cut.cutting_speed, STANDS_STILL, feed, STANDS_STILL, machine.rapid, limit, tool.width
+        )
+    diameter = cut.diameter if isinstance(cut, ONE_EDGE) else tool.diameter
+    if diameter is None:
+        raise missing_dimension(step, cut, "diameter")
+    if cut.spindle_speed is not None:
+        spindle = cut.spindle_speed
+        speed = cutting.cutting_speed(spindle, diameter)
+    else:
+        assert cut.cutting_speed is not None
+        speed = cut.cutting_speed
+        spindle = cutting.spindle_speed(speed, diameter)
+    teeth = 1 if isinstance(cut, ONE_EDGE) else tool.teeth
+    feed_speed, feed = _feed(cut, spindle, teeth, diameter)
+    return Motion(diameter, speed, spindle, feed_speed, feed, machine.rapid, limit, tool.width)
+
+
+def missing_dimension(step: MachineStep, cut: AnyCut, field: str) -> InputError:
+    """The error of a tool that does not state what its cut needs."""
+    place = f"steps.{step.name}.cuts.{cut.name}.tool"
+    expected, remedy = f"a tool with a {field}", f"Add its {field} to tools.csv."
+    return InputError([Problem("rates", place, cut.tool, expected, remedy)])
+
+
+def pitch_of(cut: kinds.Threaded) -> Number:
+    """The pitch of a thread [mm] from whichever the cut states."""
+    if cut.pitch is not None:
+        return cut.pitch
+    assert cut.threads_per_inch is not None
+    return thread_dimensions.pitch_from_threads_per_inch(cut.threads_per_inch)
+
+
+def _rate(cut: kinds.Saw) -> Number:
+    assert cut.cutting_rate is not None
+    return cut.cutting_rate
+
+
+def _feed(cut: AnyCut, spindle: Number, teeth: int, diameter: Number) -> tuple[Number, Number]:
+    """Feed speed [mm/min] and feed per tooth [mm] from whichever the cut states."""
+    if isinstance(cut, kinds.Tap | kinds.ThreadTurn):
+        pitch = pitch_of(cut)
+        return cutting.feed_speed(spindle, pitch), pitch
+    if cut.feed is not None:
+        return cut.feed, cutting.feed_per_tooth(cut.feed, spindle, teeth)
+    if cut.feed_per_rev is not None:
+        return cutting.feed_speed(spindle, cut.feed_per_rev), cut.feed_per_rev / teeth
+    if isinstance(cut, kinds.SideCut) and cut.chip_thickness is not None:
+        per_tooth = chip_thickness.feed_for_chip_thickness(cut.chip_thickness, cut.width_of_cut, diameter)
+    else:
+        assert cut.feed_per_tooth is not None
+        per_tooth = cut.feed_per_tooth
+    return cutting.feed_speed(spindle, per_tooth, teeth), per_tooth

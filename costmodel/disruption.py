@@ -1,0 +1,130 @@
+"""What can go wrong with a source, and changing it: a second source, the bridge, the last buy, a new drawing."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from costmodel.cost_lines import Line, total
+from costmodel.formulas import disruption, stock_cost
+from costmodel.formulas.disruption import SecondSource
+from costmodel.make_or_buy import AlternativeCost, alternative_cost
+from costmodel.records.study import Study
+from costmodel.supply import DAYS_PER_WEEK, STOCK
+from costmodel.units import Number
+
+
+def stops_cost(cost: AlternativeCost) -> Number:
+    """Expected loss of a year from stops of its sources [money/yr]."""
+    return cost.per_year(_is_stop)
+
+
+def _is_stop(line: Line) -> bool:
+    return (line.step, line.element) == (STOCK, "stops")
+
+
+def second_source(study: Study, alone: str, second: str, both: str) -> SecondSource:
+    """What keeping a second source beside the first costs a year, and the loss of stops that it avoids.
+
+    `alone` and `second` are alternatives from one source, `both` is their split. The premium is the difference
+    of a good part's cost without stops, each source at its own volume in the split, over the share of the second;
+    what the first loses by a smaller volume is in it.
+    """
+    single, split = alternative_cost(study, alone), alternative_cost(study, both)
+    share = study.alternatives[both].shares[second].share
+    premium = split.per_year(_is_no_stop) - single.per_year(_is_no_stop)
+    return disruption.second_source_value(
+        study.demand.per_year,
+        share,
+        premium / (study.demand.per_year * share),
+        stops_cost(single),
+        loss_with_both=stops_cost(split),
+    )
+
+
+def _is_no_stop(line: Line) -> bool:
+    return not _is_stop(line)
+
+
+class Bridge(NamedTuple):
+    """Stock that carries the change from one source to another."""
+
+    bridge: Number
+    """Parts that last over the ramp and a margin [part]."""
+    last_buy: Number
+    """Parts to order from the old source, after what is on the shelf and on order [part]."""
+    money: Number
+    """What the last buy costs at the old source's cash cost of a part [money]."""
+    use_up_weeks: Number
+    """Weeks that the shelf of today lasts [wk]."""
+    order_weeks_before: Number
+    """Weeks before the ramp at which the last buy must be ordered: the old source's lead time [wk]."""
+
+
+def bridge(
+    study: Study,
+    old: str,
+    *,
+    ramp_weeks: Number,
+    margin_weeks: Number,
+    made_in_ramp: Number = 0.0,
+    in_stock: Number = 0.0,
+    on_order: Number = 0.0,
+) -> Bridge:
+    """The stock needed to leave a source: the ramp of the new one and a margin, less what the ramp makes.
+
+    `ramp_weeks` and `margin_weeks` [wk]; `made_in_ramp`, `in_stock`, `on_order` [part]. The trigger to fall back
+    is the day on which the margin begins to be used.
+    """
+    cost = alternative_cost(study, old)
+    weekly = study.demand.per_year / study.demand.weeks
+    parts = stock_cost.bridge_stock(weekly, ramp_weeks, margin_weeks, made_in_ramp=made_in_ramp)
+    buy = stock_cost.last_buy(weekly, parts / weekly, in_stock=in_stock, on_order=on_order)
+    value = cost.per_part(_paid_for_parts)
+    return Bridge(
+        bridge=parts,
+        last_buy=buy,
+        money=buy * value,
+        use_up_weeks=stock_cost.use_up_time(in_stock, weekly),
+        order_weeks_before=cost.portions[0].stock.lead_time.mean / DAYS_PER_WEEK,
+    )
+
+
+class DrawingChange(NamedTuple):
+    """Stock that a change of the drawing makes useless."""
+
+    safety: Number
+    """Parts kept on the shelf at all times [part]."""
+    cycle: Number
+    """Parts on the shelf beside them, on average [part]."""
+    afloat: Number
+    """Parts on the way that cannot be stopped [part]."""
+    least: Number
+    """Cost where the change falls just before a delivery: safety stock and what is afloat [money]."""
+    average: Number
+    """Cost at any day: half a lot more on the shelf [money]."""
+
+
+def drawing_change(
+    study: Study, name: str, *, unusable: Number, recovered: Number = 0.0, unit_value: Number | None = None
+) -> DrawingChange:
+    """Cost of a change of the drawing in stock that no longer serves.
+
+    `unusable` share of the parts [fraction]; `recovered` what a useless part brings back [money/part];
+    `unit_value` of a part [money/part], the source's cash cost where it is not given.
+    """
+    cost = alternative_cost(study, name)
+    stocks = [portion.stock for portion in cost.portions]
+    safety = total(np.maximum(stock.safety, 0.0) for stock in stocks)
+    cycle, afloat = total(stock.cycle for stock in stocks), total(stock.pipeline for stock in stocks)
+    value = cost.per_part(_paid_for_parts) if unit_value is None else unit_value
+
+    def lost(shelf: Number) -> Number:
+        return stock_cost.engineering_change_cost(shelf, afloat, value, unusable, recovered=recovered)
+
+    return DrawingChange(safety, cycle, afloat, lost(safety), lost(safety + cycle))
+
+
+def _paid_for_parts(line: Line) -> bool:
+    return line.mark == "cash" and line.level != "year"

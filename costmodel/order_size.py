@@ -1,0 +1,121 @@
+"""How much to order or make at once: every quantity tried in the model itself, so that tiers, minimums, steps count."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from costmodel.errors import InputError, Problem
+from costmodel.formulas import economic_order
+from costmodel.landed_cost import least_order
+from costmodel.make_or_buy import alternative_cost
+from costmodel.records.address import sweep
+from costmodel.records.faults import joined
+from costmodel.records.study import Study
+from costmodel.supply import STOCK
+
+Floats = npt.NDArray[np.float64]
+BLOCK = 2048
+MOST_YEARS = 2.0
+"""Longest time for which one order covers the demand; beyond it a part is likelier to change than to be used [yr]."""
+
+
+class OrderSize(NamedTuple):
+    """The cheapest quantity of an alternative and everything it was compared with."""
+
+    name: str
+    lot: float
+    """Cheapest quantity [part]; the smallest of equals."""
+    per_year: float
+    """Running cost at it, stock included [money/yr]."""
+    today: float
+    """The quantity that the study states [part]."""
+    today_per_year: float
+    """[money/yr]"""
+    plain: float
+    """Economic order quantity without tiers, minimums and steps: set-up or order cost against holding [part]."""
+    tried: Floats
+    """Every quantity tried [part]."""
+    costs: Floats
+    """Running cost of each [money/yr]."""
+
+    @property
+    def saving(self) -> float:
+        """What the cheapest quantity saves over today's [money/yr]."""
+        return self.today_per_year - self.per_year
+
+
+def order_size(study: Study, name: str, most: float | None = None) -> OrderSize:
+    """Search every quantity from the least to `most` [part] for the lowest yearly running cost, exactly.
+
+    The least is what the offer allows; whole packages only where it states a pack. Nothing is approximated: each
+    quantity is costed by the same model. Chosen on base values, so the study holds no arrays. Raises InputError
+    for a split.
+    """
+    alternative = study.alternatives[name]
+    if alternative.shares:
+        remedy = "Search each of its sources by its own name."
+        raise InputError([Problem("study", f"alternatives.{name}", "a split", "one source", remedy)])
+    least, pack = _least_and_pack(study, name)
+    limit = float(study.demand.per_year) * MOST_YEARS if most is None else most
+    tried = np.arange(least, max(limit, least) + pack, pack)
+    tried = tried[tried <= max(limit, least)]
+    costs = np.concatenate(
+        [_costs(study, name, tried[at : at + BLOCK]) for at in range(0, tried.size, BLOCK)]
+    )
+    best = int(np.argmin(costs))
+    today = _today(study, name)
+    return OrderSize(
+        name=name,
+        lot=float(tried[best]),
+        per_year=float(costs[best]),
+        today=today,
+        today_per_year=float(_costs(study, name, np.array([today]))[0]),
+        plain=_plain(study, name),
+        tried=tried,
+        costs=costs,
+    )
+
+
+def _least_and_pack(study: Study, name: str) -> tuple[float, float]:
+    alternative = study.alternatives[name]
+    if alternative.make:
+        return 1.0, 1.0
+    quote = study.quotes[alternative.buy]
+    pack = 1.0 if quote.pack is None else float(quote.pack)
+    return float(np.ceil(float(least_order(quote)) / pack) * pack), pack
+
+
+def _today(study: Study, name: str) -> float:
+    alternative = study.alternatives[name]
+    if alternative.lot is not None:
+        return float(alternative.lot)
+    assert alternative.orders_per_year is not None
+    return float(study.demand.per_year / alternative.orders_per_year)
+
+
+def _costs(study: Study, name: str, quantities: Floats) -> Floats:
+    """Running cost a year at each quantity, as one column through the model."""
+    changes: dict[str, object] = {joined("alternatives", name, "lot"): sweep(quantities)}
+    if study.alternatives[name].orders_per_year is not None:
+        changes[joined("alternatives", name, "orders_per_year")] = None
+    column = study.with_inputs(changes)
+    return np.broadcast_to(alternative_cost(column, name).per_year(), (quantities.size, 1)).ravel()
+
+
+def _plain(study: Study, name: str) -> float:
+    """What one order costs whatever its size, against holding at today's value of a part."""
+    cost = alternative_cost(study, name)
+    sheet = cost.portions[0].sheet
+    once_an_order = sum(
+        float(np.asarray(line.amount)) for line in sheet.lines if line.level in ("lot", "shipment")
+    )
+    value = float(
+        sheet.per_part(lambda line: line.mark == "cash" and line.level == "part" and line.step != STOCK)
+    )
+    holding = value * float(study.finance.holding)
+    if once_an_order <= 0.0 or holding <= 0.0:
+        return 0.0
+    return float(economic_order.economic_order_quantity(float(study.demand.per_year), once_an_order, holding))

@@ -1,0 +1,145 @@
+"""Delivery logs from CSV or XLSX, with their columns under the names people use."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from costmodel.reading.found import Found
+from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
+from costmodel.reading.numbers import QuestionError, day, understood
+from costmodel.records.deliveries import DeliveryLog
+from costmodel.records.faults import problems
+
+COLUMNS = {
+    "order": ("order no", "order number", "po", "po number", "purchase order"),
+    "ordered": ("order date", "ordered on", "date ordered", "po date"),
+    "promised": (
+        "promise date",
+        "promised on",
+        "due",
+        "due date",
+        "confirmed",
+        "date promised",
+        "delivery promised",
+    ),
+    "received": (
+        "receipt date",
+        "received on",
+        "date received",
+        "goods receipt",
+        "delivered",
+        "delivery date",
+    ),
+    "quantity": ("qty", "parts", "received quantity", "quantity received", "qty received", "parts received"),
+    "rejected": ("rejects", "rejected quantity", "qty rejected", "rejected parts", "parts rejected", "bad"),
+    "supplier": ("vendor", "source", "name"),
+}
+_DATES = ("ordered", "promised", "received")
+_NUMBERS = ("quantity", "rejected")
+_FIELDS = {word: field for field, words in COLUMNS.items() for word in (field, *words)}
+_ROWS_LOOKED_AT = 20
+
+
+def deliveries_of(path: Path, found: Found, supplier: str = "") -> DeliveryLog | None:
+    """The deliveries of a log, of one supplier where the log has several; None with the problems noted.
+
+    A row without a day of receipt is an order still open; it is listed, not counted.
+    """
+    before = len(found.problems)
+    for grid in read_grids(path, found):
+        header = _header(grid)
+        if header is not None:
+            return _log(path, grid, header, found, supplier)
+    if len(found.problems) == before:
+        needed = ", ".join(field for field in COLUMNS if field != "supplier")
+        found.add(path, "row 1", "", f"a header with {needed}", "Name the columns so.")
+    return None
+
+
+def _header(grid: Grid) -> tuple[int, dict[str, int]] | None:
+    for at, row in enumerate(grid.rows[:_ROWS_LOOKED_AT]):
+        names = {_field(cell): column for column, cell in reversed(list(enumerate(row))) if _field(cell)}
+        if len(names.keys() & {"ordered", "promised", "received", "quantity"}) > 1:
+            return at, names
+    return None
+
+
+def _field(cell: Cell) -> str:
+    words = re.sub(r"\[[^\]]*\]|\([^)]*\)", " ", cell.text)
+    return _FIELDS.get(re.sub(r"[\W_]+", " ", words.lower()).strip(), "")
+
+
+def _log(
+    path: Path, grid: Grid, header: tuple[int, dict[str, int]], found: Found, supplier: str
+) -> DeliveryLog | None:
+    first, columns = header
+    before = len(found.problems)
+    for name in ("ordered", "promised", "received", "quantity", "rejected"):
+        if name not in columns:
+            remedy = "Add the column; nothing stands for it."
+            found.add(path, grid.row_place(first), "", f"a column {name}", remedy)
+    if len(found.problems) > before:
+        return None
+    rows: list[int] = []
+    still_open: list[str] = []
+    values: dict[str, list[Any]] = {name: [] for name in ("orders", *_DATES, *_NUMBERS)}
+    for at in range(first + 1, len(grid.rows)):
+        cells = {name: _at(grid, at, column) for name, column in columns.items()}
+        if not any(cell.text for cell in cells.values()):
+            continue
+        if supplier and cells.get("supplier", EMPTY).text.lower() != supplier.lower():
+            continue
+        order = cells.get("order", EMPTY).text or grid.row_place(at)
+        if not cells["received"].text:
+            still_open.append(order)
+            continue
+        row = {
+            name: _value(path, grid, at, columns[name], name, cells[name], found)
+            for name in (*_DATES, *_NUMBERS)
+        }
+        if None not in row.values():
+            rows.append(at)
+            for name, value in {"orders": order, **row}.items():
+                values[name].append(value)
+    if len(found.problems) > before:
+        return None
+    if supplier and not rows:
+        found.add(path, "column supplier", supplier, "a supplier of the log", "Correct the name.")
+        return None
+    try:
+        fields = {name: tuple(column) for name, column in values.items()}
+        return DeliveryLog(name=supplier or path.stem, still_open=tuple(still_open), **fields)
+    except ValidationError as error:
+        for fault in problems(error, path.name):
+            number, _, name = fault.place.partition(".")
+            place = grid.place(rows[int(number)], columns[name]) if number.isdigit() else "rows"
+            found.add(path, f"{place} ({name})" if name else place, fault.value, fault.expected, fault.remedy)
+    return None
+
+
+def _at(grid: Grid, row: int, column: int) -> Cell:
+    return grid.rows[row][column] if column < len(grid.rows[row]) else EMPTY
+
+
+def _value(path: Path, grid: Grid, at: int, column: int, name: str, cell: Cell, found: Found) -> Any:
+    """A date or a number of parts; None with the question noted."""
+    try:
+        if name in _DATES:
+            return day(cell.value)
+        if isinstance(cell.value, float):
+            return cell.value
+        if name == "rejected" and cell.text in ("", "-"):
+            raise QuestionError(
+                "how many were rejected", "Write 0 where none was; an empty cell may be unknown."
+            )
+        known = understood(cell.text, grid.mark, grid.commas)
+        if known.rest.lower() not in ("", "pcs", "pc", "part", "parts", "ea"):
+            raise QuestionError("a number of parts", f'Take "{known.rest}" out.')
+        return float(known.number)
+    except QuestionError as question:
+        found.add(path, f"{grid.place(at, column)} ({name})", cell.text, question.expected, question.remedy)
+        return None

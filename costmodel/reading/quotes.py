@@ -1,0 +1,337 @@
+"""Quotes as buyers keep them, to records: what is certain is read, the rest is asked about with sheet and cell."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NamedTuple, get_args
+
+from pydantic import ValidationError
+
+from costmodel.errors import Problem
+from costmodel.reading.found import Found
+from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
+from costmodel.reading.numbers import (
+    NOTHING,
+    QuestionError,
+)
+from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
+from costmodel.reading.quote_columns import (
+    PAYMENT,
+    REMARK,
+    TIER_FIELDS,
+    Column,
+    Header,
+    find_header,
+    is_loose,
+    missing_columns,
+    spec_of,
+)
+from costmodel.records.faults import problems
+from costmodel.records.fields import OWN_CURRENCY, Named
+from costmodel.records.quote import DeliveryTerm, Quote
+
+_LISTS = ("duties", "entry_fees")
+_TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
+_NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
+
+
+class Reading(NamedTuple):
+    """One cell as it was understood."""
+
+    place: str
+    supplier: str
+    field: str
+    found: str
+    understood: str
+    remark: str = ""
+
+    @property
+    def plain(self) -> bool:
+        """Whether the cell says the same as what was understood, so that nobody needs to look at it."""
+        return self.found == self.understood and not self.remark
+
+
+class QuoteReading(NamedTuple):
+    """What a quote file holds: the offers that are certain, every cell as understood, and what must be asked."""
+
+    quotes: Named[Quote]
+    understood: tuple[Reading, ...]
+    problems: tuple[Problem, ...]
+    passed_over: tuple[str, ...]
+    """Sheets and lines that hold no offer."""
+
+
+@dataclass
+class _Offer:
+    """The raw fields of one supplier, with the cell of each."""
+
+    name: str
+    row: str
+    fields: dict[str, Any] = field(default_factory=dict)
+    cells: dict[str, str] = field(default_factory=dict)
+    tiers: dict[str, dict[str, str]] = field(default_factory=dict)
+    asked: set[str] = field(default_factory=set)
+
+
+def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteReading:
+    """The offers of a CSV or XLSX file, one row a supplier and quantity break, or prices side by side.
+
+    Problems are noted in `found` too. `decimal` is the decimal mark of the file where its reader declares it.
+    """
+    before = len(found.problems)
+    grids = read_grids(path, found, decimal)
+    reader = _Reader(path, home, found)
+    headers = [(grid, find_header(grid, home)) for grid in grids]
+    for grid, header in headers:
+        if header is not None:
+            reader.sheet(grid, header)
+        elif grid.sheet:
+            reader.passed_over.append(f"sheet {grid.sheet}: no columns of an offer")
+    if len(found.problems) == before and not any(header for _, header in headers):
+        needed = ", ".join(_required())
+        found.add(path, "row 1", "", "a header", f"Write the columns {needed}; or start from an entry sheet.")
+    quotes = reader.records()
+    if not quotes and len(found.problems) == before:
+        found.add(path, "rows", "", "at least one offer", "Fill in a row below the header.")
+    return QuoteReading(
+        quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over)
+    )
+
+
+def _required() -> dict[str, Any]:
+    fields = {
+        name: info for name, info in Quote.model_fields.items() if info.is_required() and name != "tiers"
+    }
+    return {**fields, **dict.fromkeys(TIER_FIELDS)}
+
+
+class _Reader:
+    """Walks over the sheets of one file and gathers offers, readings and questions."""
+
+    def __init__(self, path: Path, home: str, found: Found) -> None:
+        self.path, self.home, self.found = path, home, found
+        self.offers: dict[str, _Offer] = {}
+        self.understood: list[Reading] = []
+        self.passed_over: list[str] = []
+        self.missing: set[str] = set()
+
+    def sheet(self, grid: Grid, header: Header) -> None:
+        """All rows below the header of one sheet."""
+        for fault in header.faults:
+            self.found.add(self.path, *fault)
+        missing = missing_columns(header, _required())
+        for name in missing:
+            spec = spec_of(name)
+            shown = spec is not None and spec.unit not in ("", "fraction", OWN_CURRENCY)
+            unit = f" [{spec.shown(self.home)}]" if shown and spec is not None else ""
+            remedy = "Add the column; nothing stands for it."
+            self.found.add(self.path, grid.row_place(header.row), "", f"a column {name}{unit}", remedy)
+        self.missing |= set(missing)
+        above: _Offer | None = None
+        for at in range(header.body, len(grid.rows)):
+            cells = [(column, _at(grid, at, column.at)) for column in header.columns]
+            filled = [column for column, cell in cells if cell.text and column.field != REMARK]
+            if not filled:
+                self._pass_over(grid, at)
+                continue
+            if len(filled) == 1 and len(header.columns) > 1 and _is_a_sentence(grid, at):
+                self._pass_over(grid, at)
+                continue
+            self._headless(grid, at, header)
+            above = self._row(grid, at, header, cells, above)
+
+    def _headless(self, grid: Grid, at: int, header: Header) -> None:
+        """Ask about cells of a row that stand below no header: a comma too many shifts a whole row."""
+        for column, cell in enumerate(grid.rows[at]):
+            if cell.text and not _at(grid, header.row, column).text:
+                remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
+                self.found.add(self.path, grid.place(at, column), cell.text, "a cell below a header", remedy)
+
+    def _pass_over(self, grid: Grid, at: int) -> None:
+        text = " ".join(cell.text for cell in grid.rows[at] if cell.text)
+        if text:
+            self.passed_over.append(f"{grid.row_place(at)}: {text}")
+
+    def _row(
+        self, grid: Grid, at: int, header: Header, cells: list[tuple[Column, Cell]], above: _Offer | None
+    ) -> _Offer | None:
+        offer = self._offer(grid, at, cells, above)
+        if offer is None:
+            return above
+        in_header = next((column.currency for column, _ in cells if column.currency), "")
+        if in_header and not is_loose(in_header) and not header.has("currency"):
+            offer.fields.setdefault("currency", in_header)
+        for first in (True, False):
+            for column, cell in cells:
+                if cell.text and column.field != "name" and (column.field in ("currency", "title")) == first:
+                    self._cell(grid, at, column, cell, offer)
+        tier = {name: self._tier_part(grid, at, cells, name, offer) for name in TIER_FIELDS}
+        if not any(column.tier for column, _ in cells):
+            self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
+        return offer
+
+    def _offer(
+        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: _Offer | None
+    ) -> _Offer | None:
+        texts = {column.field: cell.text for column, cell in cells if column.field in ("name", "title")}
+        name = texts.get("name") or _short_name(texts.get("title", ""))
+        if not name:
+            if above is None:
+                expected = "the supplier of this row"
+                self.found.add(self.path, grid.row_place(at), "", expected, "Fill in the column name.")
+            return above
+        offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
+        offer.fields.setdefault("title", texts.get("title") or name)
+        if texts.get("title"):
+            offer.fields["title"] = texts["title"]
+        return offer
+
+    def _tier_part(
+        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], name: str, offer: _Offer
+    ) -> tuple[str, str]:
+        """Place and text of the quantity or the price of this row; prices side by side are added here."""
+        for column, cell in cells:
+            if column.field == name and not column.tier and cell.text:
+                text = self._converted(grid, at, column, cell, offer)
+                return grid.place(at, column.at), text or ""
+            if column.field == name and column.tier and cell.text:
+                if cell.text.lower() in NOTHING:
+                    continue
+                text = self._converted(grid, at, column, cell, offer)
+                if text:
+                    self._add_tier(grid.place(at, column.at), offer, ("", column.tier), ("", text))
+        return "", ""
+
+    def _add_tier(self, place: str, offer: _Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
+        number = quantity[1].split()[0] if quantity[1] else ""
+        for name, (_, text) in (("quantity", quantity), ("price", price)):
+            if not text and f"{name} in {place}" not in offer.asked and not (quantity[0] or price[0]):
+                self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
+                return
+            if not text:
+                if name not in offer.asked:
+                    self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
+                return
+        if number in offer.tiers:
+            expected = "each supplier and quantity once"
+            self._ask(
+                quantity[0] or place, offer, "quantity", number, expected, "Take one of the two rows out."
+            )
+            return
+        offer.tiers[number] = {
+            "currency": str(offer.fields.get("currency", "")),
+            "quantity": f"{number} part",
+            "price": price[1],
+        }
+        offer.cells[f"tiers.{number}"] = price[0] or place
+
+    def _cell(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> None:
+        """One cell into its field."""
+        name, place = column.field, grid.place(at, column.at)
+        if name in TIER_FIELDS:
+            return
+        if name == REMARK:
+            self.understood.append(Reading(place, offer.name, name, cell.text, cell.text))
+            return
+        if name == PAYMENT:
+            self._payment(place, cell.text, offer)
+            return
+        value = self._converted(grid, at, column, cell, offer)
+        if value is None:
+            return
+        if name == "delivery_term":
+            self._term(place, value, offer)
+            return
+        self._set(place, offer, name, parts_of(value) if name in _LISTS else value)
+
+    def _set(self, place: str, offer: _Offer, name: str, value: object) -> None:
+        if name == "minimums":
+            value = minimums_of(str(value))
+        before = offer.fields.get(name, value)
+        if name not in offer.cells and name not in ("currency", "title"):
+            before = value
+        if before != value:
+            expected = f'"{before}" as in {offer.cells.get(name, offer.row)}'
+            self._ask(
+                place, offer, name, str(value), expected, "Make the two agree or leave the later one empty."
+            )
+            return
+        offer.fields[name] = value
+        offer.cells.setdefault(name, place)
+
+    def _term(self, place: str, text: str, offer: _Offer) -> None:
+        found = _TERM.search(text)
+        self._set(place, offer, "delivery_term", found.group(1).upper() if found else text)
+        after = found.group(2) if found else ""
+        named = re.sub(r"\(?incoterms?\W*(?:2020)?\)?", "", after, flags=re.IGNORECASE).strip()
+        if named and "place" not in offer.fields:
+            offer.fields["place"] = named
+
+    def _payment(self, place: str, text: str, offer: _Offer) -> None:
+        found = _NET.fullmatch(text.strip())
+        if found is None:
+            expected = "terms that can be read in one way, such as net 30"
+            remedy = "State deposit_share, deposit_days and balance_days, in days before receipt."
+            self._ask(place, offer, PAYMENT, text, expected, remedy)
+            return
+        days = found.group(1) or found.group(2)
+        self._set(place, offer, "balance_days", f"-{days} d")
+        self.understood.append(Reading(place, offer.name, "balance_days", text, f"-{days} d"))
+
+    def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> str | None:
+        """The cell as text that the record reads; None where it was asked about or says nothing."""
+        place = grid.place(at, column.at)
+        try:
+            value, remark = text_of(cell, column, grid, str(offer.fields.get("currency", "")), self.home)
+        except QuestionError as question:
+            self._ask(place, offer, column.field, cell.text, question.expected, question.remedy)
+            return None
+        remark = "; ".join(part for part in (remark, cell.note) if part)
+        self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
+        return value or None
+
+    def _ask(self, place: str, offer: _Offer, name: str, value: str, expected: str, remedy: str) -> None:
+        offer.asked.add(name)
+        self.found.add(self.path, f"{place} ({offer.name}, {name})", value, expected, remedy)
+
+    def records(self) -> Named[Quote]:
+        """The offers about which nothing has to be asked."""
+        quotes: dict[str, Quote] = {}
+        for offer in self.offers.values():
+            raw = {**offer.fields, "tiers": offer.tiers}
+            try:
+                quote = Quote.model_validate(raw, context={"from_file": True, "home_currency": self.home})
+            except ValidationError as error:
+                self._faults(offer, error)
+                continue
+            if not offer.asked and not self.missing:
+                quotes[offer.name] = quote
+        return Named(quotes)
+
+    def _faults(self, offer: _Offer, error: ValidationError) -> None:
+        for fault in problems(error, self.path.name, Quote.model_fields):
+            head, _, rest = fault.place.partition(".")
+            tier = rest.partition(".")[0].strip('"')
+            known = offer.asked | self.missing
+            if head in known or (head == "tiers" and known & {"quantity", "price", "currency"}):
+                continue
+            cell = offer.cells.get(f"tiers.{tier}" if head == "tiers" else head, offer.row)
+            self.found.add(
+                self.path, f"{cell} ({offer.name}, {fault.place})", fault.value, fault.expected, fault.remedy
+            )
+
+
+def _at(grid: Grid, row: int, column: int) -> Cell:
+    return grid.rows[row][column] if column < len(grid.rows[row]) else EMPTY
+
+
+def _is_a_sentence(grid: Grid, at: int) -> bool:
+    """Whether a row is a footnote: one text of several words and nothing else."""
+    texts = {cell.text for cell in grid.rows[at] if cell.text}
+    return len(texts) == 1 and len(next(iter(texts)).split()) > 2
+
+
+def _short_name(title: str) -> str:
+    return re.sub(r"[^A-Za-z0-9]+", "-", title).strip("-").lower()

@@ -1,0 +1,46 @@
+"""What a supplier, or our own shop, really delivered: one row for each delivery."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+
+from costmodel.records.faults import Fault
+from costmodel.records.fields import Record
+
+LONGEST_WAIT = 3650
+"""Days from order to receipt beyond which one of the two dates is taken for a slip [d]."""
+
+
+class DeliveryLog(Record):
+    """Deliveries in the order of the log: when ordered, promised and received, how many, how many rejected."""
+
+    name: str
+    orders: tuple[str, ...]
+    ordered: tuple[datetime.date, ...]
+    promised: tuple[datetime.date, ...]
+    received: tuple[datetime.date, ...]
+    quantity: tuple[float, ...]
+    rejected: tuple[float, ...]
+    still_open: tuple[str, ...] = ()
+    """Orders in the log of which nothing has been received."""
+
+    def rules(self) -> Iterator[Fault]:
+        """Every row is whole, is received after it was ordered, and rejects no more than came."""
+        columns = (self.orders, self.ordered, self.promised, self.received, self.quantity, self.rejected)
+        if len({len(column) for column in columns}) != 1:
+            yield Fault("", "", "columns of one length", "Give every delivery all its fields.")
+            return
+        if not self.ordered:
+            yield Fault("", "", "at least one delivery received", "Add the deliveries received so far.")
+        rows = zip(self.ordered, self.received, self.quantity, self.rejected, strict=True)
+        for number, (ordered, received, quantity, rejected) in enumerate(rows):
+            wait = (received - ordered).days
+            if not 0 <= wait <= LONGEST_WAIT:
+                expected = f"a day from {ordered}, when it was ordered, to ten years later"
+                yield Fault(f"{number}.received", f"{received}", expected, "Correct one of the two dates.")
+            if quantity <= 0.0:
+                yield Fault(f"{number}.quantity", f"{quantity:g}", "parts received, above 0", "Correct it.")
+            elif not 0.0 <= rejected <= quantity:
+                expected = f"0 to the {quantity:g} parts received"
+                yield Fault(f"{number}.rejected", f"{rejected:g}", expected, "Correct one of the two.")

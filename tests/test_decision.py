@@ -1,0 +1,319 @@
+"""The verdict: its rules, each reason constructed, and the same inputs giving the same decision everywhere."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from costmodel.capacity import MachineHours, machine_hours
+from costmodel.decision import BasisView, Decision, decide, judge, levelled_per_part, volume_range
+from costmodel.errors import InputError
+from costmodel.make_or_buy import AlternativeCost, alternative_cost, compare
+from costmodel.reading import read_study
+from costmodel.records.quote import Tier
+from costmodel.records.route import Item, Once
+from costmodel.records.study import Alternative, Study, Uncertain, fingerprint
+from costmodel.uncertainty import Outcome
+
+ROOT = Path(__file__).parent.parent
+PRICE = "quotes.supplier.tiers.1.price"
+MACHINE = "rates.machines.mill"
+TIME = "part.routes.route.steps.mill.programme"
+OTHER = "part.routes.route.steps.fit.items.all"
+BASES = ("practical", "budgeted", "cash", "displaced")
+
+
+def outcome(low: float, middle: float, high: float, chance: float) -> Outcome:
+    """What the draws say, as far as the verdict reads it."""
+    return Outcome(
+        "make", "buy", 1, 8, {}, (low, middle, high), middle, chance, 1.0, 0.01, np.array([middle])
+    )
+
+
+def views(*answers: str) -> tuple[BasisView, ...]:
+    costs = {"make": (10.0, 12.0), "buy": (12.0, 10.0)}
+    return tuple(BasisView(basis, *costs[answer]) for basis, answer in zip(BASES, answers, strict=True))
+
+
+def hours(needed: float, free: float) -> MachineHours:
+    return MachineHours("mill", needed, free, needed / 12, free / 12, (), 0.0)
+
+
+@pytest.fixture
+def sides(plain: Study) -> tuple[AlternativeCost, AlternativeCost]:
+    return alternative_cost(plain, "make"), alternative_cost(plain, "buy")
+
+
+Sides = tuple[AlternativeCost, AlternativeCost]
+
+
+# --- the rules -------------------------------------------------------------------------------------------
+
+
+def test_a_clear_case_is_called(sides: Sides) -> None:
+    verdict = judge(outcome(100.0, 200.0, 300.0, 0.97), views(*["make"] * 4), [hours(800, 900)], *sides)
+    assert (verdict.answer, verdict.alternative) == ("make", "make")
+    assert "making costs less cash over the horizon in 97% of draws" in verdict.reasons
+    verdict = judge(outcome(-300.0, -200.0, -100.0, 0.03), views(*["buy"] * 4), [hours(800, 900)], *sides)
+    assert (verdict.answer, verdict.alternative) == ("buy", "buy")
+    assert "buying costs less cash over the horizon in 97% of draws" in verdict.reasons
+
+
+@pytest.mark.parametrize(
+    "low, middle, high, lean",
+    [
+        (-1.0, 50.0, 120.0, "make"),
+        (-120.0, -50.0, 1.0, "buy"),
+        (0.0, 5.0, 9.0, "make"),
+        (-9.0, -5.0, 0.0, "buy"),
+    ],
+)
+def test_a_range_that_holds_zero_is_too_close(
+    sides: Sides, low: float, middle: float, high: float, lean: str
+) -> None:
+    """M32: a gap inside its own range is not called; the leaning is still named."""
+    verdict = judge(outcome(low, middle, high, 0.6), views(*[lean] * 4), [], *sides)
+    assert (verdict.answer, verdict.alternative) == ("too close to call", lean)
+    assert any("holds zero" in reason for reason in verdict.reasons)
+    assert len(verdict.reasons) == 2
+
+
+@pytest.mark.parametrize("basis", range(4))
+def test_another_answer_on_one_rate_basis_is_too_close(sides: Sides, basis: int) -> None:
+    answers = ["make"] * 4
+    answers[basis] = "buy"
+    verdict = judge(outcome(100.0, 200.0, 300.0, 1.0), views(*answers), [], *sides)
+    assert (verdict.answer, verdict.alternative) == ("too close to call", "make")
+    against = next(reason for reason in verdict.reasons if "depends on the rate basis" in reason)
+    assert BASES[basis] in against
+    assert sum(other in against for other in BASES) == 1
+
+
+def test_hours_that_are_not_there_are_too_close_for_making_only(sides: Sides) -> None:
+    short = [hours(1000.0, 900.0)]
+    verdict = judge(outcome(100.0, 200.0, 300.0, 1.0), views(*["make"] * 4), short, *sides)
+    assert verdict.answer == "too close to call"
+    assert any("mill is short of 100 h" in reason for reason in verdict.reasons)
+    buying = judge(outcome(-300.0, -200.0, -100.0, 0.0), views(*["buy"] * 4), short, *sides)
+    assert buying.answer == "buy"
+
+
+def test_every_reason_is_given(sides: Sides) -> None:
+    verdict = judge(
+        outcome(-100.0, 200.0, 300.0, 0.8),
+        views("make", "buy", "make", "buy"),
+        [hours(1000, 900), hours(5, 9)],
+        *sides,
+    )
+    assert verdict.answer == "too close to call"
+    assert len(verdict.reasons) == 4  # how sure, the range, the bases, the one machine
+
+
+# --- the rules on whole studies ----------------------------------------------------------------------------
+
+
+def uniform(address: str, low: float, high: float) -> Uncertain:
+    return Uncertain(name=address, shape="uniform", low=low, high=high)
+
+
+def study_with(plain: Study, make: float, buy: float, spread: float, **changes: Any) -> Study:
+    """Making at `make`, buying at `buy` give or take `spread`, 4,000 a year in one year without interest."""
+    study = plain.with_inputs({PRICE: buy, OTHER: Item(name="all", element="other", cost=make)} | changes)
+    return study.with_inputs({"uncertainty": {PRICE: uniform(PRICE, buy - spread, buy + spread)}})
+
+
+def call(study: Study) -> Decision:
+    return decide(study, draws=256, seed=3)
+
+
+def test_a_gap_beyond_its_range_is_called_and_one_inside_it_is_not(plain: Study) -> None:
+    """M32: 0.60 cheaper with a 10 to 90 % range of +/-1.80 (uniform +/-2.25) is too close to call."""
+    close = call(study_with(plain, 20.0, 20.60, 2.25))
+    assert close.verdict.answer == "too close to call"
+    assert close.outcome.advantage == pytest.approx(
+        (4000 * (0.60 - 1.80), 4000 * 0.60, 4000 * (0.60 + 1.80)), rel=0.05
+    )
+    assert call(study_with(plain, 20.0, 22.60, 2.25)).verdict.answer == "make"
+    assert call(study_with(plain, 20.0, 17.40, 2.25)).verdict.answer == "buy"
+
+
+def test_the_answer_may_depend_on_the_rate_basis(plain: Study) -> None:
+    """M9: 25.20, 30.00, 17.20, 31.20 against 28.00: make, buy, make, buy, so it depends on the basis."""
+    study = study_with(
+        plain,
+        14.0,
+        28.0,
+        0.01,
+        **{
+            f"{MACHINE}.maintenance": 96_000.0,
+            f"{MACHINE}.consumables": 16.0,
+            f"{MACHINE}.practical_hours": 2_400.0,
+            f"{MACHINE}.budgeted_hours": 1_500.0,
+            "capacity.mill.contribution": 70.0,
+            TIME: 12.0,
+        },
+    )
+    decision = call(study)
+    assert {view.basis: view.make for view in decision.bases} == pytest.approx(
+        {"practical": 25.20, "budgeted": 30.00, "cash": 17.20, "displaced": 31.20}, rel=1e-12
+    )
+    assert [view.answer for view in decision.bases] == ["make", "buy", "make", "buy"]
+    assert [view.buy for view in decision.bases] == pytest.approx([28.0] * 4, rel=1e-12)
+    assert decision.verdict.answer == "too close to call"
+    assert any("budgeted and displaced" in reason for reason in decision.verdict.reasons)
+
+
+@pytest.mark.parametrize("volume, needed, short", [(4000.0, 800.0, 0.0), (5000.0, 1000.0, 100.0)])
+def test_hours_needed_against_hours_free(plain: Study, volume: float, needed: float, short: float) -> None:
+    """M22: 4,000 x 11.875 min + 20 set-ups of 25 min = 800 h of 900 free; 5,000 and 25 set-ups = 1,000 h, 100 short."""
+    study = study_with(
+        plain,
+        1.0,
+        9.0,
+        0.1,
+        **{
+            TIME: 11.875,
+            "part.routes.route.steps.mill.set_up": 25.0,
+            "capacity.mill.free_hours": 900.0,
+            "demand.per_year": volume,
+        },
+    )
+    (found,) = machine_hours(study, alternative_cost(study, "make"))
+    assert found.needed == pytest.approx(needed, rel=1e-12)
+    assert found.short == pytest.approx(short, abs=1e-9)
+    verdict = call(study).verdict
+    assert verdict.answer == ("too close to call" if short else "make")
+    assert any("short of 100 h" in reason for reason in verdict.reasons) is bool(short)
+
+
+def test_what_is_paid_once_is_levelled_into_the_views(plain: Study) -> None:
+    """3,600 once over a year without interest is 0.90 of each of 4,000 parts."""
+    fixture = Once(name="fixture", kind="fixture", cost=3_600.0)
+    study = study_with(plain, 5.0, 9.0, 0.1, **{"part.routes.route.once.fixture": fixture})
+    assert levelled_per_part(study, alternative_cost(study, "make")) == pytest.approx(5.90, rel=1e-12)
+
+
+def test_the_best_of_each_kind_is_chosen_on_base_values(small: Study) -> None:
+    decision = call(small)
+    worth = compare(small).worth
+    assert worth[decision.make.name] == min(worth["make-cuts"], worth["make-measured"])
+    assert worth[decision.buy.name] == min(worth["status-quo"], worth["near-b"])
+    assert (decision.outcome.first, decision.outcome.second) == (decision.make.name, decision.buy.name)
+    assert decision.payback.start == "status-quo"
+    assert decision.payback.target == decision.make.name
+    assert decision.crossing_range == volume_range(small) == (200, 12_000)
+
+
+@pytest.mark.parametrize("kept", ["make", "buy"])
+def test_without_an_alternative_of_each_kind_there_is_nothing_to_decide(small: Study, kept: str) -> None:
+    rows = {name: row for name, row in small.alternatives.items() if getattr(row, kept)}
+    if kept == "make":
+        rows["make-cuts"] = Alternative(**(rows["make-cuts"].model_dump() | {"current": True}))
+    only = small.with_inputs({"alternatives": rows})
+    other = {"make": "buy", "buy": "make"}[kept]
+    with pytest.raises(InputError, match=f"an alternative to {other}"):
+        call(only)
+
+
+def test_conditions_are_the_switching_values_nearest_first(plain: Study) -> None:
+    study = study_with(plain, 20.0, 22.0, 3.0)
+    ranges = {PRICE: uniform(PRICE, 19.0, 25.0), OTHER + ".cost": uniform(OTHER + ".cost", 18.0, 24.0)}
+    found = call(study.with_inputs({"uncertainty": ranges})).conditions()
+    assert [it.address for it in found] == [PRICE, OTHER + ".cost"]
+    assert [it.switching for it in found] == pytest.approx([20.0, 22.0], rel=1e-4)  # -9.1 % and +10 %
+
+
+def test_the_three_demonstrations_have_three_honest_answers(demo: dict[str, Study]) -> None:
+    answers = {name: decide(study, draws=1024).verdict.answer for name, study in demo.items()}
+    assert answers == {"saddle-clamp": "make", "worm-shaft": "buy", "encoder-cover": "too close to call"}
+
+
+def test_a_demonstration_says_that_it_is_invented(demo: dict[str, Study]) -> None:
+    """M33."""
+    for study in demo.values():
+        assert study.invented
+        assert study.part.invented
+        assert study.rates.year.invented
+
+
+# --- the same inputs, the same decision --------------------------------------------------------------------
+
+
+def test_the_same_study_is_decided_the_same(small: Study) -> None:
+    """M31."""
+    first, again = call(small), call(small)
+    assert first.verdict == again.verdict
+    assert first.fingerprint == again.fingerprint
+    assert np.array_equal(first.outcome.sample, again.outcome.sample)
+    assert first.crossings == again.crossings
+    assert first.swings == again.swings
+    assert first.register == again.register
+
+
+def test_a_fingerprint_is_of_the_inputs_alone(small: Study) -> None:
+    again = read_study(ROOT / "tests" / "small" / "study.toml")
+    assert fingerprint(again) == fingerprint(small)
+    assert len(fingerprint(small)) == 12
+    assert set(fingerprint(small)) <= set("0123456789abcdef")
+
+
+def test_a_fingerprint_changes_with_any_input(small: Study) -> None:
+    tools = small.rates.tools["drill-5.1mm"].price
+    changes: list[dict[str, Any]] = [
+        {"demand.per_year": 4001.0},
+        {'rates.tools."drill-5.1mm".price': float(tools) + 1e-9},
+        {"quotes.near-b.valid_to": "2026-11-15"},
+        {"part.routes.cuts.steps.mill.parts_per_load": 3},
+        {"finance.basis": "cash"},
+        {"alternatives.make-cuts.title": "Other"},
+        {"uncertainty": {}},
+        {"quotes.far-a.tiers.9000": Tier(name="9000", quantity=9000.0, price=1.0, currency="EUR")},
+    ]
+    prints = {fingerprint(small)} | {fingerprint(small.with_inputs(change)) for change in changes}
+    assert len(prints) == 1 + len(changes)
+
+
+def test_another_interpreter_gives_the_same_numbers_and_fingerprint(small: Study) -> None:
+    """M31: other hash seed, other folder; text is compared, so every digit counts."""
+    code = (
+        "from costmodel.decision import decide\n"
+        "from costmodel.reading import read_study\n"
+        f"d = decide(read_study(r'{ROOT / 'tests' / 'small' / 'study.toml'}'), draws=256, seed=3)\n"
+        "print(d.fingerprint, repr(d.outcome.mean_advantage), repr(float(d.payback.cash_saving)), d.verdict)\n"
+    )
+    texts = {
+        subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            check=True,
+            cwd=folder,
+            env={"PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT)},
+        ).stdout
+        for seed, folder in (("1", ROOT), ("2", ROOT / "tests"))
+    }
+    here = call(small)
+    numbers = f"{here.outcome.mean_advantage!r} {float(here.payback.cash_saving)!r}"
+    assert texts == {f"{here.fingerprint} {numbers} {here.verdict}\n"}
+
+
+def test_another_seed_moves_the_draws_and_not_the_base(small: Study) -> None:
+    one, two = decide(small, draws=256, seed=1), decide(small, draws=256, seed=2)
+    assert not np.array_equal(one.outcome.sample, two.outcome.sample)
+    assert one.comparison.worth == two.comparison.worth
+    assert replace(one, outcome=two.outcome, verdict=two.verdict).payback == two.payback
+
+
+def test_flags_are_gathered_once_each(small: Study) -> None:
+    stale = small.with_inputs({"rates.year.review_by": "2026-05-01"})
+    flags = call(stale).flags
+    assert len(flags) == len(set(flags))
+    texts = " ".join(flag.text for flag in flags)
+    assert "were due for review by 2026-05-01" in texts
+    assert "rest is in force 2027-01-01" in texts

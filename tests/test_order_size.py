@@ -1,0 +1,95 @@
+"""How much to order at once: the search through the model against closed forms and another search."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from buying import offer, study, tiers, with_offers
+
+from costmodel.errors import InputError
+from costmodel.formulas.order_quantity import cheapest_order_quantity
+from costmodel.make_or_buy import alternative_cost
+from costmodel.order_size import order_size
+
+NO_SPREAD = {"demand.weekly_sd": 0.0, "finance.holding": 0.24}
+
+
+def searched(**changes: object):
+    return with_offers(offer(**changes), base=study().with_inputs(NO_SPREAD))
+
+
+def test_without_tiers_it_is_the_economic_order_quantity() -> None:
+    found = order_size(searched(order_charge=60.0), "plain")
+    harris = (2 * 4000 * 60.0 / (20.0 * 0.24)) ** 0.5  # F. W. Harris 1913, in any textbook
+    assert found.lot == pytest.approx(
+        harris, abs=40
+    )  # stock is valued with its share of the order charge too
+    assert found.plain == pytest.approx(harris)
+    assert found.per_year <= found.costs.min() + 1e-9
+
+
+@pytest.mark.parametrize("rule", ["all_units", "incremental"])
+@pytest.mark.parametrize("least", [1.0, 650.0])
+def test_tiers_and_minimum_as_the_exact_search_of_the_formulas(rule: str, least: float) -> None:
+    ladder = {"1": 20.0, "500": 19.0, "2000": 18.7}
+    prices = tiers(**{f"from_{key}": value for key, value in ladder.items()})
+    found = order_size(searched(tiers=prices, tier_rule=rule, minimum_order=least), "plain", most=8000.0)
+    wanted = cheapest_order_quantity(
+        4000.0, 0.0, [float(key) for key in ladder], list(ladder.values()),
+        rule=rule, holding_rate=0.24, minimum_order=least, maximum_order=8000.0,
+    )  # fmt: skip
+    assert found.per_year == pytest.approx(wanted.yearly_cost, rel=1e-9)
+    assert found.lot == wanted.quantity
+
+
+def test_shipment_steps_and_whole_packages() -> None:
+    base = study().with_inputs(
+        {
+            **NO_SPREAD, "rates.freight.sea.price": 0.0, "rates.freight.sea.minimum": 0.0,
+            "rates.freight.sea.insurance": 0.0, "rates.freight.sea.origin": 0.0, "rates.freight.sea.broker": 0.0, "rates.freight.sea.inland": 0.0,
+            "rates.freight.sea.unit_volume": 6.0e7, "rates.freight.sea.unit_charge": 200.0,
+        }
+    )  # fmt: skip
+    given = with_offers(offer(delivery_term="FOB", freight="sea", pack=50.0), base=base)
+    found = order_size(given, "plain")
+    assert found.lot % 300 == 0  # 60 l hold 300 parts of 0.2 l: only full pallets pay
+    assert found.lot % 50 == 0
+    each = [float(alternative_cost(given.with_inputs({"alternatives.plain.lot": lot}), "plain").per_year()) for lot in
+            np.arange(50.0, 4000.0, 50.0)]  # fmt: skip
+    assert found.per_year == pytest.approx(min(each))
+
+
+def test_every_quantity_of_the_search_costs_what_the_model_says() -> None:
+    base = study()
+    found = order_size(base, "status-quo", most=700.0)
+    for lot in (200.0, 499.0, 500.0, 700.0):
+        alone = alternative_cost(
+            base.with_inputs({"alternatives.status-quo.lot": lot}), "status-quo"
+        ).per_year()
+        assert found.costs[int(np.flatnonzero(found.tried == lot)[0])] == pytest.approx(float(alone))
+    assert found.tried[0] == 200.0  # the minimum order
+    assert found.today == 500.0
+    assert found.saving >= 0.0
+
+
+def test_a_made_lot_weighs_set_up_against_stock() -> None:
+    base = study()
+    found = order_size(base, "make-cuts")
+    for lot in (1.0, 50.0, found.lot - 1.0, found.lot + 1.0, np.rint(found.plain), 4000.0):
+        other = alternative_cost(
+            base.with_inputs({"alternatives.make-cuts.lot": lot}), "make-cuts"
+        ).per_year()
+        assert float(other) >= found.per_year - 1e-9
+    quick = order_size(base.with_inputs({"part.routes.cuts.steps.mill.set_up": 1.0}), "make-cuts")
+    assert quick.lot < found.lot  # a set-up in a minute makes small lots pay
+
+
+def test_orders_by_number_a_year_are_searched_as_lots() -> None:
+    found = order_size(study(), "near-b")
+    assert found.today == 500.0
+    assert found.per_year <= found.today_per_year
+
+
+def test_a_split_has_no_one_order() -> None:
+    with pytest.raises(InputError, match="Search each of its sources"):
+        order_size(study(), "both")

@@ -1,0 +1,149 @@
+"""The assumptions register: what a study rests on, who stands for it, and how much of it is a guess."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from costmodel.decision import decide
+from costmodel.records.address import value_at
+from costmodel.records.study import Study
+from costmodel.register import Assumption, freshness_flags, register, row_of
+
+
+def by_address(study: Study) -> dict[str, Assumption]:
+    """Rates rows, offers and statements; ranges come after them and may repeat an address."""
+    found: dict[str, Assumption] = {}
+    for row in register(study):
+        found.setdefault(row.address, row)
+    return found
+
+
+def test_a_row_carries_what_its_owner_wrote(small: Study) -> None:
+    """M26: value, unit, range, source, date, owner, status, as they stand in tests/small."""
+    row = by_address(small)["rates.machines.mill"]
+    assert (row.value, row.unit, row.low, row.high) == (390000.0, "USD", 360000.0, 420000.0)
+    assert (row.status, row.source, str(row.as_of), row.owner) == (
+        "quoted",
+        "invented",
+        "2026-01-20",
+        "finance",
+    )
+    metal = by_address(small)["rates.materials.aluminium"]
+    assert metal.unit == "USD/kg"
+    assert metal.value == pytest.approx(3.25 / 0.45359237, rel=1e-14)
+
+
+def test_a_name_with_a_dot_is_quoted(small: Study) -> None:
+    assert 'rates.tools."drill-5.1mm"' in by_address(small)
+
+
+def test_only_what_is_used_stands_in_it(small: Study) -> None:
+    """Every table row of tests/small is used by some alternative, until the alternative goes."""
+    rows = set(by_address(small))
+    for table in (
+        "machines",
+        "materials",
+        "tools",
+        "processors",
+        "freight",
+        "duties",
+        "entry_fees",
+        "currency",
+        "faults",
+    ):
+        for name in getattr(small.rates, table):
+            quoted = f'"{name}"' if "." in name else name
+            assert f"rates.{table}.{quoted}" in rows
+    bought = {name: row for name, row in small.alternatives.items() if row.buy}
+    fewer = set(by_address(small.with_inputs({"alternatives": bought})))
+    gone = {row.split(".")[1] for row in rows - fewer if row.startswith("rates.")}
+    assert {"machines", "materials", "tools", "processors"} <= gone
+    assert "freight" not in gone
+
+
+def test_an_inspector_is_in_it_too(small: Study) -> None:
+    """Grades of labour: operators of machines, who fits, who inspects what comes back, who programmes."""
+    rows = by_address(small)
+    for grade in ("operator", "setter", "assembler", "inspector"):
+        assert f"rates.labour.{grade}" in rows
+
+
+def test_what_prices_follow_over_the_years_is_in_it(small: Study) -> None:
+    """The index series carry the cash flow, and most of them are guesses."""
+    used = {row for row in by_address(small) if row.startswith("rates.indices.")}
+    assert {"rates.indices.wages", "rates.indices.metals", "rates.indices.services"} <= used
+
+
+def test_offers_are_named_with_their_source(small: Study) -> None:
+    rows = by_address(small)
+    assert (rows["quotes.far-a"].status, rows["quotes.near-b"].status) == ("measured", "quoted")
+    assert str(rows["quotes.far-a"].as_of) == "2026-04-01"
+
+
+def test_every_range_is_in_it_with_its_value_and_unit(small: Study) -> None:
+    ranges = {row.address: row for row in register(small)[-len(small.uncertainty) :]}
+    assert set(ranges) == set(small.uncertainty)
+    for address, row in ranges.items():
+        assert row.value == value_at(small, address)
+        assert row.status == small.uncertainty[address].status
+    price = ranges["quotes.far-a.tiers.500.price"]
+    assert (price.unit, price.low, price.value, price.high) == ("EUR", 15.4, 16.1, 17.3)
+    assert ranges["part.routes.cuts.steps.mill.step_yield"].low == pytest.approx(0.95)
+
+
+def test_every_number_resolves_to_one_row(small: Study) -> None:
+    """M26: the row with the longest address that contains it."""
+    rows = register(small)
+    expected = {
+        "rates.machines.mill.maintenance": "rates.machines.mill",
+        "quotes.far-a.lead_time": "quotes.far-a",
+        "quotes.near-b.lead_time": "quotes.near-b.lead_time",
+        "quotes.far-a.tiers.500.price": "quotes.far-a.tiers.500.price",
+        "quotes.far-a.tiers.200.price": "quotes.far-a",
+        "demand.per_year": "demand.per_year",
+        "demand.weeks": "demand",
+        "part.routes.cuts.steps.mill.cuts.face.length": "part.routes.cuts",
+        "part.blank.length": "part.blank",
+    }
+    for address, row in expected.items():
+        found = row_of(rows, address)
+        assert found is not None, address
+        assert found.address == row
+    assert row_of(rows, "part.title") is None
+
+
+def test_guesses_are_counted(small: Study) -> None:
+    decision = decide(small, draws=64)
+    counts = decision.status_counts()
+    assert sum(counts.values()) == len(decision.register) > 40
+    assert counts == dict(Counter(row.status for row in decision.register)) | {
+        key: counts[key] for key in counts
+    }
+    better = small.with_inputs({"rates.faults.field.status": "measured"})
+    after = decide(better, draws=64).status_counts()
+    assert after["guess"] == counts["guess"] - 1
+    assert after["measured"] == counts["measured"] + 1
+
+
+@pytest.mark.parametrize("name", ["saddle-clamp", "worm-shaft", "encoder-cover"])
+def test_every_row_of_a_demonstration_says_whose_it_is(demo: dict[str, Study], name: str) -> None:
+    rows = [row for row in register(demo[name]) if row.address.split(".")[0] in ("rates", "quotes")]
+    assert len(rows) > 30
+    for row in rows:
+        assert row.status in ("guess", "quoted", "measured")
+        assert row.source, row.address
+        assert row.owner or row.address.startswith("quotes."), row.address
+
+
+def test_rates_out_of_their_year_or_overdue_are_flagged(small: Study) -> None:
+    assert freshness_flags(small) == ()
+    late = small.with_inputs({"rates.year.valid_to": "2026-05-31"})
+    assert "used for a decision on 2026-06-15" in freshness_flags(late)[0].text
+    overdue = small.with_inputs({"rates.year.review_by": "2026-06-14"})
+    assert "due for review by 2026-06-14" in freshness_flags(overdue)[0].text
+    on_the_day = small.with_inputs(
+        {"rates.year.review_by": "2026-06-15", "rates.year.valid_to": "2026-06-15"}
+    )
+    assert freshness_flags(on_the_day) == ()

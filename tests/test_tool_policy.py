@@ -1,0 +1,241 @@
+"""Tools whose life scatters: the model's failures against simulation, the cheapest rule against the model itself."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from pydantic import ValidationError
+
+from costmodel.errors import InputError
+from costmodel.records.address import sweep
+from costmodel.tool_policy import night, tool_risks
+from costmodel.tool_settings import brisk_feed, compare_settings, feed_address, setting_curve
+
+CUT = {
+    "name": "c",
+    "kind": "drill",
+    "tool": "t",
+    "depth": 20.0,
+    "point": "none",
+    "spindle_speed": 500.0,
+    "feed": 40.0,
+}
+RESERVE = "rates.tools.t.reserve"
+
+
+def scattered(shop, step=None, **tool):
+    stated = {"price": 50.0, "parts_per_edge": 500.0, "variation": 0.3, "reserve": 0.2, "change_minutes": 2.0}
+    changed = {"parts_per_load": 4, "failure_stop": 10.0, "step_yield": 0.98, **(step or {})}
+    return shop.study(shop.step(cuts=[CUT], **changed), tools=(shop.tool(**{**stated, **tool}),))
+
+
+@pytest.mark.parametrize("family", ["weibull", "lognormal"])
+def test_failures_and_use_agree_with_simulated_edges(shop, family):
+    study = scattered(shop, family=family)
+    (use,) = shop.sheet(study).tools
+    random = np.random.default_rng(11)
+    if family == "lognormal":
+        sigma = np.sqrt(np.log(1.09))
+        lives = np.exp(np.log(500.0) - sigma**2 / 2 + sigma * random.standard_normal(400_000))
+    else:
+        draws = random.weibull(3.7138, 400_000)  # shape of a coefficient of variation of 0.3
+        lives = 500.0 * draws / np.mean(draws)
+    made = np.minimum(lives, 400.0)
+    assert use.parts_per_edge == pytest.approx(400.0)
+    assert use.mean_use == pytest.approx(np.mean(made), rel=2e-3)
+    assert use.failures == pytest.approx(np.mean(lives < 400.0) / np.mean(made), rel=2e-2)
+    assert use.life_used == pytest.approx(np.mean(made) / 500.0, rel=2e-3)
+
+
+def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
+    step = {"unattended_share": 1.0, "unattended_loads": 6, "detection": 0.5}
+    study = scattered(shop, step)
+    sheet = shop.sheet(study)
+    (use,), losses = sheet.tools, sheet.losses["s"]
+    random = np.random.default_rng(5)
+    chance, nights = 1.0 - np.exp(-use.failures * 4), 400_000
+    broken, stopped, spoilt, failures, idle = (np.zeros(nights) for _ in range(5))
+    for _ in range(6):
+        idle += stopped
+        fails = (broken == 0) & (stopped == 0) & (random.random(nights) < chance)
+        failures += fails
+        broken = np.where(fails, 1, broken)
+        spoilt += 4 * broken
+        seen = (broken == 1) & (random.random(nights) < 0.5)
+        broken, stopped = np.where(seen, 0, broken), np.where(seen, 1, stopped)
+    assert losses.unattended == pytest.approx(np.sum(spoilt) / np.sum(failures), rel=0.02)
+    load = 4 * (sheet.minutes_per_part("machine") / sheet.parts_in["s"] - losses.failures * losses.stopped)
+    assert losses.stopped - 10.0 == pytest.approx(np.sum(idle) / np.sum(failures) * load, rel=0.02)
+
+
+def test_the_cheapest_count_is_the_cheapest_in_the_model(shop):
+    study = scattered(shop)
+    (risk,) = tool_risks(study, "way").priced
+    reserves = np.linspace(-0.5, 0.8, 651)
+    totals = np.ravel(shop.cost(study.with_inputs({RESERVE: sweep(reserves)})).per_part())
+    best = 500.0 * (1.0 - reserves[np.argmin(totals)])
+    assert best == pytest.approx(risk.cheapest.change_at, abs=3.0)
+    # and what the rule costs now beyond it is what the whole model says, stock and yield included
+    now = float(np.ravel(shop.cost(study).per_part())[0])
+    assert (now - totals.min()) * 4000.0 == pytest.approx(risk.above_cheapest, rel=0.02)
+
+
+def test_beyond_the_mean_only_where_life_scatters(shop):
+    with pytest.raises(ValidationError):
+        shop.tool(reserve=-0.2)
+    assert shop.tool(reserve=-0.2, variation=0.3).reserve == -0.2
+
+
+def test_running_to_failure_costs_in_the_model_what_it_says(shop):
+    study = scattered(shop)
+    (risk,) = tool_risks(study, "way").priced
+    waiting = study.with_inputs({"rates.tools.t.policy": "to failure"})
+    more = float(shop.cost(waiting).per_year() - shop.cost(study).per_year())
+    assert more == pytest.approx(risk.to_failure.cost_per_year - risk.now.cost_per_year, rel=0.02)
+    (use,) = shop.sheet(waiting).tools
+    assert use.parts_per_edge == np.inf
+    assert use.mean_use == pytest.approx(500.0)
+    assert use.failures == pytest.approx(1 / 500.0)
+
+
+def test_a_dearer_failure_asks_for_an_earlier_change(shop):
+    alone = {"unattended_share": 0.5, "unattended_loads": 8}
+    counts = [
+        float(tool_risks(scattered(shop, step), "way").priced[0].cheapest.change_at)
+        for step in ({"failure_spoils": "part", "failure_stop": 0.0}, {}, alone)
+    ]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] > 1.3 * counts[2]
+
+
+def test_a_sister_tool_spares_the_machine(shop):
+    one, two = scattered(shop), scattered(shop, sisters=2)
+    (single,), (double,) = shop.sheet(one).tools, shop.sheet(two).tools
+    assert double.waiting_per_part == 0.0
+    assert double.change_minutes_per_part == single.change_minutes_per_part > 0.0
+    assert tool_risks(two, "way").priced[0].planned_cost == pytest.approx(50.0 + 2.0 * 0.7)
+    assert tool_risks(one, "way").priced[0].planned_cost == pytest.approx(50.0 + 2.0 * 1.7)
+
+
+def test_a_tool_without_scatter_is_named_and_not_judged(shop):
+    study = scattered(shop, variation=None)
+    risks = tool_risks(study, "way")
+    assert risks.priced == ()
+    assert risks.unstated == ("t",)
+    stated = study.with_inputs({"rates.tools.t.variation": 0.3})
+    assert tool_risks(stated, "way").priced[0].life_parts == 500.0
+
+
+def test_only_what_is_made_has_tools(shop):
+    with pytest.raises(InputError, match="an alternative that is made"):
+        tool_risks(scattered(shop), "status-quo")
+
+
+# --- lives ----------------------------------------------------------------------------------------------
+
+MORE = {**CUT, "name": "d", "count": 3}
+
+
+@pytest.mark.parametrize(
+    ("tool", "parts"),
+    [
+        ({"life": "count", "parts_per_edge": 120.0}, 120.0),
+        ({"life": "minutes", "edge_minutes": 60.0}, 60.0 / (4 * 0.5)),
+        ({"life": "holes", "holes_per_edge": 400.0}, 100.0),
+        ({"life": "length", "edge_length": 8000.0}, 100.0),  # 4 holes of 20 mm
+        (
+            {"life": "count", "parts_per_edge": 120.0, "coolant_factor": 1.5, "factor_source": "invented"},
+            180.0,
+        ),
+        ({"life": "count", "parts_per_edge": 120.5, "reserve": 0.5, "parts_rule": "whole"}, 60.0),
+    ],
+)
+def test_parts_of_an_edge_by_each_model(shop, tool, parts):
+    study = shop.study(shop.step(cuts=[CUT, MORE]), tools=(shop.tool(**tool),))
+    (use,) = shop.sheet(study).tools
+    assert use.parts_per_edge == pytest.approx(parts)
+
+
+def test_wear_of_cuts_at_two_speeds_adds_up(shop):
+    # v T^0.5 = 100: at 10 m/min 100 min, at 20 m/min 25 min; 0.5 and 1.5 min in cut use 0.005 + 0.06 of a life
+    speeds = (
+        {**CUT, "spindle_speed": None, "cutting_speed": 10.0},
+        {**MORE, "spindle_speed": None, "cutting_speed": 20.0},
+    )
+    cuts = [{key: value for key, value in cut.items() if value is not None} for cut in speeds]
+    tool = shop.tool(life="taylor", taylor_constant=100.0, taylor_exponent=0.5)
+    (use,) = shop.sheet(shop.study(shop.step(cuts=cuts), tools=(tool,))).tools
+    assert use.life_parts == pytest.approx(1.0 / 0.065)
+
+
+def test_extended_taylor_with_feed(shop):
+    # v T^0.5 f^0.5 = 100 at 10 m/min: with twice the feed the life halves, and the time in cut too
+    slow = {key: value for key, value in CUT.items() if key not in ("feed", "spindle_speed")}
+    parts = []
+    for feed in (0.1, 0.2):
+        cut = {**slow, "cutting_speed": 10.0, "feed_per_rev": feed}
+        tool = shop.tool(life="taylor", taylor_constant=100.0, taylor_exponent=0.5, feed_exponent=0.5)
+        parts.append(shop.sheet(shop.study(shop.step(cuts=[cut]), tools=(tool,))).tools[0].life_parts)
+    assert parts[0] == pytest.approx(parts[1])
+
+
+def test_a_factor_needs_its_source(shop):
+    with pytest.raises(Exception, match="run_out_factor"):
+        shop.tool(run_out_factor=0.9)
+
+
+# --- speeds and feeds -----------------------------------------------------------------------------------
+
+
+def test_the_cheapest_speed_is_taylors(shop):
+    # Cheapest life (1/n - 1)(change time + edge cost over rate): n = 0.25, 2 min and 4.80 at 60 an hour, so
+    # 3 (2 + 4.8) = 20.4 min: M. P. Groover, Fundamentals of Modern Manufacturing, minimum-cost speed
+    turned = {"diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0}
+    cut = {"name": "c", "kind": "turn", "tool": "t", **turned, "cutting_speed": 150.0, "feed_per_rev": 0.2}
+    tool = shop.tool(
+        price=4.8, life="taylor", taylor_constant=400.0, taylor_exponent=0.25, change_minutes=2.0
+    )
+    study = shop.study(shop.step(cuts=[cut]), tools=(tool,), hand=0.0)
+    address = "part.routes.way.steps.s.cuts.c.cutting_speed"
+    curve = setting_curve(study, "way", address, np.arange(100.0, 300.0, 1.0))
+    assert curve.best == pytest.approx(400.0 / 20.4**0.25, abs=0.5)
+    assert curve.cost_best < curve.cost_now
+    held = study.with_inputs({"rates.machines.m.spindle_speed": 1100.0})
+    limited = setting_curve(held, "way", address, np.arange(100.0, 300.0, 1.0))
+    assert limited.best == 172.0  # 1100 / min of 50 mm is 172.8 m/min
+    assert next(speed for speed, far in zip(limited.values, limited.beyond, strict=True) if far) == 173.0
+
+
+def test_twice_the_feed_saves_half_the_time_and_no_more_life_than_it_pays(shop):
+    study = scattered(shop, variation=None, parts_per_edge=100.0, reserve=0.0)
+    brisk = brisk_feed(study, "way", "s", "c")
+    assert brisk.address.endswith("cuts.c.feed")
+    assert (brisk.now, brisk.brisk) == (40.0, 80.0)
+    parts_in = 1.0 / 0.98
+    assert brisk.change.minutes_per_part == pytest.approx(0.25 * parts_in)
+    assert not brisk.life_follows
+    # the edge and its change cost 53.40 over 100 parts; the saving is 0.25 min at 60: 0.534/(0.534 + 0.25)
+    assert brisk.break_even_life["practical"] == pytest.approx(0.534 / 0.784, rel=2e-3)
+    limited = study.with_inputs({"rates.machines.m.max_feed": 60.0})
+    (flag,) = brisk_feed(limited, "way", "s", "c").change.flags
+    assert "feed 80" in flag.text
+
+
+def test_a_pitch_is_no_feed_to_double(shop):
+    tap = {"name": "c", "kind": "tap", "tool": "t", "depth": 10.0, "pitch": 1.0, "spindle_speed": 100.0}
+    with pytest.raises(InputError, match="states a feed"):
+        feed_address(shop.study(shop.step(cuts=[tap])), "way", "s", "c")
+
+
+def test_nothing_changed_saves_nothing(shop):
+    study = scattered(shop)
+    change = compare_settings(study, "way", {RESERVE: 0.2})
+    assert change.minutes_per_part == 0.0
+    assert set(change.saved.values()) == {0.0}
+    assert change.flags == ()
+
+
+def test_a_night_of_tools_that_do_not_scatter_spoils_nothing(shop):
+    run = night(scattered(shop, variation=None), "way", "s", 5, 200.0)
+    assert run.parts == 20
+    assert run.scrap_unseen == run.cost_seen == 0.0
