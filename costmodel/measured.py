@@ -12,12 +12,14 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
+from pydantic_core import PydanticCustomError
 
 from costmodel.draws.spreads import quantile
+from costmodel.errors import InputError, Problem
 from costmodel.formulas import measured_values
 from costmodel.formulas.measured_values import Estimate, Estimator, Weighed
-from costmodel.records.address import unit_at, value_at
-from costmodel.records.fields import Named
+from costmodel.records.address import currency_at, field_quantity, leaf_field, unit_at, value_at
+from costmodel.records.fields import Named, Quantity
 from costmodel.records.rate_sheet import Change, plain_text
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -35,7 +37,8 @@ class Log(NamedTuple):
     values: tuple[float, ...] = ()
     good: float = 0.0
     tried: float = 0.0
-    kind: str = ""
+    of_spread: bool = False
+    """Whether the input is the spread of the logged values, not their middle."""
 
 
 class Proposal(NamedTuple):
@@ -90,12 +93,15 @@ def propose(study: Study, log: Log, estimator: Estimator = "robust where outlier
             log.address, unit, believed, sd, ranged, share, spread, int(log.tried), 0, how, weighed
         )
     found = measured_values.log_estimate(np.array(log.values), estimator)
+    if log.of_spread:
+        freedom = float(np.sqrt(2.0 * max(found.n - 1, 1)))
+        found = found._replace(middle=found.spread, error=found.spread / freedom)
     # one value has no spread of its own: it counts as sure as the belief
-    error = found.error if found.count > 1 else sd
+    error = found.error if found.n > 1 else sd
     weighed = measured_values.shrunk_mean(believed, sd, found.middle, error)
     return Proposal(
         *(log.address, unit, believed, sd, ranged, found.middle, found.spread),
-        *(found.count, found.outliers, _how(found), weighed),
+        *(found.n, found.outliers, _how(found), weighed),
     )
 
 
@@ -191,6 +197,21 @@ def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, objec
 
 def _error(study: Study, change: Change) -> float:
     """Standard error of a measured middle, in the canonical unit of its input."""
-    assert change.n is not None
-    moved = study.with_inputs({change.address: change.spread}) if change.spread else study
-    return float(value_at(moved, change.address)) / float(np.sqrt(change.n)) if change.spread else 0.0
+    if not change.n or not change.spread:
+        return 0.0
+    return spread_number(study, change.address, change.spread) / float(np.sqrt(change.n))
+
+
+def spread_number(study: Study, address: str, text: str) -> float:
+    """A spread as text in the canonical unit of its input. Raises InputError."""
+    spec = field_quantity(*leaf_field(study, address))
+    if spec is None:
+        return 0.0
+    home = currency_at(study, address, study.rates.year.home_currency)
+    plain = Quantity(spec.unit, at_least=0.0)
+    try:
+        return float(plain.check(text, home, from_file=True) or 0.0)
+    except PydanticCustomError as error:
+        fault = (error.context or {})["faults"][0]
+        problem = Problem("measured", f"{address} (spread)", fault.value, fault.expected, fault.remedy)
+        raise InputError([problem]) from error

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from costmodel.cli.faults import in_plain_words
-from costmodel.cli.years import rates_app
+from costmodel.cli.years import add_to
 
 
 class Basis(StrEnum):
@@ -192,7 +192,7 @@ def schema(
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
 
 
-app.add_typer(rates_app, name="rates", short_help="A year's rates: new, compared, to a spreadsheet and back.")
+add_to(app)
 
 
 def main() -> None:

@@ -84,3 +84,76 @@ def seal(
     from costmodel.cli.rate_year import seal_year
 
     seal_year(year, folder, as_json=json)
+
+
+def add_to(app: typer.Typer) -> None:
+    """Put the commands of the yearly round onto the command line."""
+    app.add_typer(
+        rates_app, name="rates", short_help="A year's rates: new, compared, to a spreadsheet and back."
+    )
+    app.command(short_help="Keep a plan as it is decided, with every input.")(freeze)
+    app.command(short_help="Sign a frozen plan.")(sign)
+    app.command(short_help="A year after: did it pay?")(review)
+
+
+Frozen = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan that `freeze` wrote.")]
+StudyNow = Annotated[
+    Path | None,
+    typer.Option(
+        "--study", metavar="STUDY", help="The study's file of today, to find what has changed since."
+    ),
+]
+
+
+@in_plain_words
+def freeze(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="The study's TOML file.")],
+    who: Who,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="The file; without it <study>.decided.json."),
+    ] = None,
+    on: Annotated[
+        str, typer.Option(metavar="DAY", help="Day of the decision, as 2026-06-15; without it today.")
+    ] = "",
+    draws: Annotated[int, typer.Option(help="Draws of the uncertain inputs, a power of two.")] = 8192,
+    seed: Annotated[int, typer.Option(min=0, help="The same seed gives the same numbers.")] = 1,
+    json: Json = False,
+) -> None:
+    """Decide, and keep inputs, verdict, figures and the marks of all files as a plan to be reviewed later."""
+    from costmodel.cli.review import freeze_plan
+
+    freeze_plan(study, output, who, on, draws, seed, as_json=json)
+
+
+@in_plain_words
+def sign(
+    plan: Frozen,
+    role: Annotated[str, typer.Option(help="prepared, checked or approved.")],
+    who: Who,
+    study: StudyNow = None,
+    json: Json = False,
+) -> None:
+    """Add who prepared, checked or approved a plan, on which inputs; say where the inputs are others by now."""
+    from costmodel.cli.review import sign_plan
+
+    sign_plan(plan, role, who, study, as_json=json)
+
+
+@in_plain_words
+def review(
+    plan: Frozen,
+    actuals: Annotated[Path, typer.Argument(metavar="ACTUALS", help="What happened: a TOML file.")],
+    study: StudyNow = None,
+    method: Annotated[
+        str, typer.Option(help='How the gap is split: "sequential", "one at a time" or "shapley".')
+    ] = "sequential",
+    chart: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the bridge of the gap as SVG here too.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Run the plan's own model on what happened: gap by cause, saving, payback, lessons, would buying be better."""
+    from costmodel.cli.review import review_plan
+
+    review_plan(plan, actuals, study, method, chart, as_json=json)

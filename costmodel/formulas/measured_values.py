@@ -32,7 +32,7 @@ class Estimate(NamedTuple):
     middle: float
     spread: float
     error: float
-    count: int
+    n: int
     outliers: int
     robust: bool
 
