@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-
 import numpy as np
 import pytest
 from scipy import stats
@@ -70,7 +69,7 @@ def test_standard_errors_are_what_seeds_scatter_by(small: Study) -> None:
 
 def test_the_mean_and_the_chance_are_known_well_by_default(demo: dict[str, Study]) -> None:
     for study in demo.values():
-        found = simulate(study, *[n for n in study.alternatives][:2])
+        found = simulate(study, *list(study.alternatives)[:2])
         for estimate in found.mean_per_part.values():
             assert estimate.error < 1e-4 * estimate.value
         assert found.chance_error < 0.005

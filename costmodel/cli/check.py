@@ -15,12 +15,12 @@ from costmodel.cli.faults import BAD_INPUT, problem_of, tell
 from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
-from costmodel.reading import rate_tables as rates_tables
 from costmodel.reading.quotes import QuoteReading, Reading
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates
+from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register
@@ -64,7 +64,7 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
     if as_json:
         found = [problem.__dict__ for problem in problems]
         told = {"ok": not problems, "problems": found, "understood": to_dict(table)}
-        print_json(told | {"cells": to_dict(it) for it in _cell_tables(cells)})
+        print_json(told | {"cells": [to_dict(it) for it in _cell_tables(cells)]})
     elif understood:
         shown = [table, *_cell_tables(cells)]
         print_text("\n\n".join(to_text(it, screen_width()) for it in shown))
