@@ -248,6 +248,38 @@ def lot(
     run(study, alternative, changes or [], scenario, as_json=json)
 
 
+@app.command(short_help="What the answer rests on, and what to measure first.")
+@in_plain_words
+def doubt(
+    study: StudyFile,
+    draws: Annotated[int, typer.Option("--draws", min=8, help="Draws of all uncertain inputs.")] = 8192,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same figures.")] = 1,
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Show chances, scenarios, what knowing each input is worth, shares of variance, and a map of verdicts."""
+    from costmodel.cli.doubt import run_doubt
+
+    run_doubt(study, draws, seed, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="Which parts deserve a machine's free hours.")
+@in_plain_words
+def hours(
+    studies: Annotated[
+        list[Path], typer.Argument(metavar="STUDY...", help="Studies of parts that want the hours.")
+    ],
+    machine: Annotated[str, typer.Option("--machine", help="The machine whose hours are scarce.")],
+    shares: Annotated[bool, typer.Option("--shares", help="A part may get some of its hours.")] = False,
+    json: Json = False,
+) -> None:
+    """Give the scarce hours to the parts that save most by them, exactly; and show the steps beyond."""
+    from costmodel.cli.doubt import run_hours
+
+    run_hours(studies, machine, whole=not shares, as_json=json)
+
+
 @app.command(short_help="What a log of tool lives says.")
 @in_plain_words
 def life(
