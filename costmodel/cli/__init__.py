@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from costmodel.cli.faults import in_plain_words
+from costmodel.cli.years import add_to
 
 
 class Basis(StrEnum):
@@ -285,6 +286,9 @@ def schema(
 
     write_whole(output, text + "\n")
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
+
+
+add_to(app)
 
 
 def main() -> None:

@@ -61,7 +61,7 @@ def to_text(table: Table, width: int = 110) -> str:
             )
             lines.append((" " * GUTTER).join(spread).rstrip())
         if len(lines) == 2:
-            lines.append("-" * len(lines[-1]))
+            lines.append("-" * (sum(wide) + GUTTER * (len(wide) - 1)))
     return "\n".join([*lines, *notes_of(table)])
 
 
