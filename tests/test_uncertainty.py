@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-
 import numpy as np
 import pytest
 from scipy import stats
 
+from costmodel.draws.spreads import quantile
+from costmodel.errors import InputError
 from costmodel.records.fields import Named
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
+from costmodel.sensitivity import advantage
 from costmodel.uncertainty import outcome, sample, simulate
 
 METAL, FINISH = "rates.materials.bar.price", "rates.processors.finisher.price"
@@ -70,7 +72,7 @@ def test_standard_errors_are_what_seeds_scatter_by(small: Study) -> None:
 
 def test_the_mean_and_the_chance_are_known_well_by_default(demo: dict[str, Study]) -> None:
     for study in demo.values():
-        found = simulate(study, *[n for n in study.alternatives][:2])
+        found = simulate(study, *list(study.alternatives)[:2])
         for estimate in found.mean_per_part.values():
             assert estimate.error < 1e-4 * estimate.value
         assert found.chance_error < 0.005
@@ -131,6 +133,26 @@ def test_a_driver_widens_a_sum(plain: Study) -> None:
     assert together == pytest.approx(5.0 + 2.0 * 0.72 * 1.0 * 2.0, rel=5e-3)
 
 
+def test_the_other_way_round_is_the_opposite(small: Study) -> None:
+    pair = ("make-cuts", "near-b")
+    there, back = (simulate(small, *names, draws=1024, seed=2) for names in (pair, pair[::-1]))
+    assert back.mean_advantage == pytest.approx(-there.mean_advantage, rel=1e-12)
+    assert back.chance == pytest.approx(1.0 - there.chance, abs=1e-12)
+    assert back.advantage == pytest.approx(tuple(-value for value in reversed(there.advantage)), rel=1e-9)
+
+
+def test_an_outcome_agrees_with_random_numbers_of_another_kind(small: Study) -> None:
+    """The same model on NumPy's own uniform numbers, through the exact inverse of every range."""
+    found = simulate(small, "make-cuts", "near-b", draws=4096, seed=1)
+    chance = np.random.default_rng(9)
+    spreads = list(small.uncertainty.values())
+    rows = [np.asarray(quantile(small, it, chance.uniform(1e-9, 1 - 1e-9, 20_000))) for it in spreads]
+    other = np.asarray(advantage(small.plan([it.name for it in spreads]).apply(rows), "make-cuts", "near-b"))
+    error = other.std() / np.sqrt(other.size)
+    assert found.mean_advantage == pytest.approx(other.mean(), abs=4.0 * error)
+    assert found.advantage == pytest.approx(np.quantile(other, [0.1, 0.5, 0.9]), rel=0.02)
+
+
 def test_nothing_uncertain_is_one_answer(plain: Study) -> None:
     found = simulate(plain.with_inputs({METAL: 14.0, PRICE: 15.0}), "make", "buy", draws=64)
     assert found.advantage == pytest.approx((VOLUME,) * 3, rel=1e-12)
@@ -143,8 +165,6 @@ def test_only_the_named_alternatives_are_costed(small: Study) -> None:
 
 
 def test_a_range_over_the_limits_of_its_input_is_told(plain: Study) -> None:
-    from costmodel.errors import InputError
-
     study = ranged(plain, METAL={"shape": "normal", "mean": 5.0, "sd": 3.0})
     with pytest.raises(InputError, match="Narrow the range of this input"):
         simulate(study, "make", "buy")

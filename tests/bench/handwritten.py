@@ -68,7 +68,9 @@ def prepare(study: Study):
         for name in dict.fromkeys(cut.tool for cut in step.cuts.values()):
             tool, in_cut = rates.tools[name], sum(c.in_cut for c in cuts[step.name] if c.tool == name)
             good = next(
-                use.parts_per_edge for use in tool_uses(step.name, cuts[step.name], rates.tools) if use.tool == name
+                use.parts_per_edge
+                for use in tool_uses(step.name, cuts[step.name], rates.tools)
+                if use.tool == name
             )
             found[name] = (
                 1 / (tool.edges * (1 + tool.regrinds) * good),
@@ -290,7 +292,9 @@ def prepare(study: Study):
         use_up = alternative.use_up if alternative.current else 0
         fee_part = fees / good
         cash = cash_part + carried + fee_part + faults + replaced
-        interest, cash_year, held = shelf(x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up)
+        interest, cash_year, held = shelf(
+            x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
+        )
         per_part = (
             cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
         )
