@@ -131,9 +131,8 @@ def test_one_input_alone_is_the_same_as_among_all(plain: Study) -> None:
 @pytest.mark.parametrize(
     ("draws", "method", "words"),
     [
-        (0, "sobol", "a multiple of 8"),
-        (7, "plain", "a multiple of 8"),
-        (1001, "sobol", "a multiple of 8"),
+        (0, "sobol", "at least 8"),
+        (7, "plain", "at least 8"),
         (64, "latin", "sobol or plain"),
     ],
 )

@@ -1,157 +1,122 @@
-"""Swings, switching values, shares of variance: against closed forms, single what-ifs and an independent library."""
+"""What would change the answer: each input over its own range, and the value at which the answer flips."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from SALib.analyze import sobol as reference_analysis
-from SALib.sample import sobol as reference_sample
-from scipy import stats
 
-from costmodel.records.fields import Named
+from costmodel.draws.spreads import quantile
+from costmodel.make_or_buy import compare
+from costmodel.records.route import Item
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
-from costmodel.sensitivity import advantage, one_at_a_time, swings
-from costmodel.variance_shares import variance_shares
+from costmodel.sensitivity import Swing, advantage, swings
 
-MINUTES = "part.routes.route.steps.mill.programme"
-HOUR = "rates.machines.mill.consumables"
-BLANK, PRICE = "rates.materials.bar.price", "quotes.supplier.tiers.1.price"
-FINISH, FITTER = "rates.processors.finisher.price", "rates.labour.fitter.wage"
-VOLUME = "demand.per_year"
+TIME = "part.routes.route.steps.mill.programme"
+PRICE = "quotes.supplier.tiers.1.price"
+RATE = "rates.machines.mill.consumables"
+OTHER = "part.routes.route.steps.fit.items.all.cost"
 
 
-def ranged(study: Study, ranges: dict[str, dict[str, object]]) -> Study:
-    spreads = Named({name: Uncertain(name=name, **spread) for name, spread in ranges.items()})
-    return study.with_inputs({"uncertainty": spreads})
-
-
-@pytest.fixture
-def minutes(plain: Study) -> Study:
-    """31.80 bought against 14.00 and 12 minutes at 80 an hour made."""
-    study = plain.with_inputs({PRICE: 31.80, BLANK: 14.00, HOUR: 80.0, MINUTES: 12.0})
-    return ranged(
-        study,
+def case(plain: Study, **ranges: Uncertain) -> Study:
+    """Buying at 31.80 against making at 14.00 and 12 minutes at 80 an hour."""
+    study = plain.with_inputs(
         {
-            MINUTES: {"shape": "pert", "low": 9.0, "likely": 12.0, "high": 18.0},
-            PRICE: {"shape": "uniform", "low": 31.5, "high": 33.0},
-            BLANK: {"shape": "triangular", "low": 13.0, "likely": 14.0, "high": 16.5},
-            FITTER: {"shape": "normal", "mean": 30.0, "sd": 1.0},
-        },
+            PRICE: 31.80,
+            RATE: 80.0,
+            TIME: 12.0,
+            "part.routes.route.steps.fit.items.all": Item(name="all", element="other", cost=14.0),
+        }
+    )
+    return study.with_inputs({"uncertainty": {row.name: row for row in ranges.values()}})
+
+
+def uniform(address: str, low: float, high: float) -> Uncertain:
+    return Uncertain(name=address, shape="uniform", low=low, high=high)
+
+
+def test_the_switching_value_is_where_both_cost_the_same(plain: Study) -> None:
+    """M24: 31.80 = 14.00 + 80/60 t at t = 13.35 min, 11 % above the 12 of the base."""
+    (it,) = swings(case(plain, time=uniform(TIME, 10.0, 16.0)), "make", "buy")
+    assert it.address == TIME
+    assert it.unit == "min/load"
+    assert it.base == 12.0
+    assert it.switching == pytest.approx((31.80 - 14.00) * 60 / 80, rel=1e-6)
+    assert f"{it.switching:.2f}" == "13.35"
+    assert it.distance == pytest.approx(13.35 / 12.0 - 1.0, rel=1e-4)
+    assert f"{it.distance:+.0%}" == "+11%"
+    # at a tenth and nine tenths of its own range, 4,000 parts a year
+    assert (it.low, it.high) == pytest.approx((10.6, 15.4), rel=1e-9)
+    assert it.advantage_low == pytest.approx(4000 * (31.80 - 14.00 - 80 / 60 * 10.6), rel=1e-9)
+    assert it.advantage_high == pytest.approx(4000 * (31.80 - 14.00 - 80 / 60 * 15.4), rel=1e-9)
+    assert it.flips
+    assert it.width == pytest.approx(4000 * 80 / 60 * 4.8, rel=1e-9)
+
+
+def test_none_in_range_is_none(plain: Study) -> None:
+    (it,) = swings(case(plain, time=uniform(TIME, 11.0, 13.0)), "make", "buy")
+    assert it.switching is None
+    assert it.distance is None
+    assert not it.flips
+
+
+def test_the_widest_swing_comes_first_and_each_has_its_own_range(plain: Study) -> None:
+    """M23: hourly rate 70 to 90, price 31 to 33, minutes 10 to 16; per part 12/60 x 16, 1.6, 80/60 x 4.8 wide."""
+    study = case(
+        plain,
+        rate=uniform(RATE, 70.0, 90.0),
+        price=uniform(PRICE, 31.0, 33.0),
+        time=uniform(TIME, 10.0, 16.0),
+    )
+    found = swings(study, "make", "buy")
+    assert [it.address for it in found] == [TIME, RATE, PRICE]
+    assert [it.width for it in found] == pytest.approx(
+        [4000 * 80 / 60 * 4.8, 4000 * 12 / 60 * 16.0, 4000 * 1.6], rel=1e-9
+    )
+    assert [it.flips for it in found] == [
+        True,
+        False,
+        False,
+    ]  # 17.80 against at most 88/5 = 17.60 and 31.20 - 30
+
+
+def test_an_input_that_does_not_matter_swings_nothing(small: Study) -> None:
+    swing = next(it for it in swings(small, "make-cuts", "near-b") if it.address == "rates.currency.EUR.rate")
+    assert swing.width == 0.0
+    assert swing.switching is None
+
+
+def test_the_switching_value_nearest_to_the_base_is_given(plain: Study) -> None:
+    """A price break: 40 up to 500 a time, 25 from there; making at 30.00 is cheaper below it, dearer above."""
+    from costmodel.records.quote import Tier
+
+    study = case(plain, lot=uniform("alternatives.buy.lot", 100.0, 900.0)).with_inputs(
+        {
+            PRICE: 40.0,
+            "quotes.supplier.tiers.500": Tier(name="500", quantity=500.0, price=25.0, currency="USD"),
+        }
+    )
+    (it,) = swings(study, "make", "buy")
+    assert it.switching == pytest.approx(500.0, abs=0.01)
+
+
+def test_the_advantage_is_the_difference_of_worths(small: Study) -> None:
+    worth = compare(small).worth
+    assert advantage(small, "make-cuts", "near-b") == pytest.approx(
+        worth["near-b"] - worth["make-cuts"], rel=1e-14
     )
 
 
-def test_the_switching_value_of_minutes(minutes: Study) -> None:
-    """M24: 31.80 = 14.00 + 80/60 t, so t = 13.35 min, 11 % above the base."""
-    found = {swing.address: swing for swing in swings(minutes, "make", "buy")}
-    swing = found[MINUTES]
-    assert swing.switching == pytest.approx(13.35, abs=1e-6)
-    assert swing.distance == pytest.approx(13.35 / 12.0 - 1.0, abs=1e-6)
-    assert round(100.0 * (swing.distance or 0.0)) == 11
-    low, high = stats.beta(1.0 + 4.0 / 3.0, 5.0 - 4.0 / 3.0, 9.0, 9.0).ppf([0.1, 0.9])  # PERT 9, 12, 18
-    assert (swing.low, swing.high) == pytest.approx((low, high), rel=1e-6)
-    assert low < 13.35 < high
-    assert swing.flips
-
-
-def test_an_input_that_cannot_turn_the_answer_says_so(minutes: Study) -> None:
-    """M24: from 31.50 the price stays above the 30.00 of making; the fitter has no part in it."""
-    found = {swing.address: swing for swing in swings(minutes, "make", "buy")}
-    assert found[PRICE].switching is None
-    assert found[PRICE].distance is None
-    assert not found[PRICE].flips
-    assert found[FITTER].width == 0.0
-    assert found[FITTER].switching is None
-    assert found[BLANK].switching == pytest.approx(31.80 - 16.00, abs=1e-6)
-
-
-def test_both_cost_the_same_at_every_switching_value(small: Study, demo: dict[str, Study]) -> None:
-    pairs = [(small, "make-cuts", "near-b"), (demo["encoder-cover"], "make-three-axis", "status-quo")]
-    for study, first, second in pairs:
-        found = [swing for swing in swings(study, first, second) if swing.switching is not None]
-        for swing in found:
-            left = float(
-                np.asarray(advantage(study.with_inputs({swing.address: swing.switching}), first, second))
-            )
-            assert abs(left) < 1e-6 * max(swing.width, 1.0) + 1e-3, swing.address
-    assert found
-
-
-def test_swings_are_ranked_and_what_flips_is_marked(demo: dict[str, Study]) -> None:
-    """M23: widest first; each end is that of a single what-if; marked where the answer changes within the range."""
-    study = demo["encoder-cover"]
-    found = swings(study, "make-three-axis", "status-quo")
-    assert [swing.width for swing in found] == sorted((swing.width for swing in found), reverse=True)
-    assert len(found) == len(study.uncertainty)
-    base = float(np.asarray(advantage(study, "make-three-axis", "status-quo")))
-    for swing in found:
-        ends = [
-            float(
-                np.asarray(
-                    advantage(study.with_inputs({swing.address: value}), "make-three-axis", "status-quo")
-                )
-            )
-            for value in (swing.low, swing.high)
-        ]
-        assert (swing.advantage_low, swing.advantage_high) == pytest.approx(ends, rel=1e-9, abs=1e-6)
-        assert swing.flips == any(np.sign(end) != np.sign(base) for end in ends)
-    assert any(swing.flips for swing in found)
-    assert not all(swing.flips for swing in found)
-
-
-def test_what_ifs_in_one_block_are_the_single_ones(small: Study) -> None:
-    values = {VOLUME: np.array([3100.0, 4400.0]), "rates.currency.EUR.rate": np.array([1.0, 1.1, 1.25])}
-    second = "status-quo"
-    base, found = one_at_a_time(small, "make-cuts", second, values)
-    assert base == pytest.approx(float(np.asarray(advantage(small, "make-cuts", second))), rel=1e-12)
-    for name, row in values.items():
-        for value, got in zip(row, found[name], strict=True):
-            single = float(
-                np.asarray(advantage(small.with_inputs({name: float(value)}), "make-cuts", second))
-            )
-            assert got == pytest.approx(single, rel=1e-9)
-
-
-def test_a_study_without_ranges_has_no_swings(plain: Study) -> None:
-    assert swings(plain, "make", "buy") == ()
-
-
-# --- shares of variance ------------------------------------------------------------------------------
-
-
-def test_shares_of_a_sum_are_its_variances(plain: Study) -> None:
-    """Advantage 4,000 (price - blank - finish): shares are the variances, first order and total alike."""
-    sds = {PRICE: 2.0, BLANK: 1.0, FINISH: 0.5}
-    study = ranged(plain, {name: {"shape": "normal", "mean": 20.0, "sd": sd} for name, sd in sds.items()})
-    whole = sum(sd * sd for sd in sds.values())
-    found = variance_shares(study, "make", "buy", draws=16_384)
-    assert [share.address for share in found] == [PRICE, BLANK, FINISH]
-    for share in found:
-        expected = sds[share.address] ** 2 / whole
-        assert share.total.value == pytest.approx(expected, abs=5.0 * share.total.error + 1e-3)
-        assert share.first_order.value == pytest.approx(expected, abs=5.0 * share.first_order.error + 2e-3)
-
-
-def test_shares_agree_with_an_independent_library(plain: Study) -> None:
-    """Price less minutes times rate: an input by itself and together with another. SALib runs the same model."""
-    bounds = {PRICE: (18.0, 30.0), MINUTES: (5.0, 15.0), HOUR: (40.0, 120.0), FINISH: (1.0, 2.0)}
-    study = ranged(plain, {n: {"shape": "uniform", "low": a, "high": b} for n, (a, b) in bounds.items()})
-    problem = {"num_vars": len(bounds), "names": list(bounds), "bounds": [list(it) for it in bounds.values()]}
-    points = reference_sample.sample(problem, 4096, calc_second_order=False, seed=1)
-    rows = [np.ascontiguousarray(row) for row in points.T]
-    outcome = np.asarray(advantage(study.plan(list(bounds)).apply(rows), "make", "buy"))
-    reference = reference_analysis.analyze(problem, outcome, calc_second_order=False, seed=1)
-    found = {share.address: share for share in variance_shares(study, "make", "buy", draws=16_384)}
-    for at, name in enumerate(bounds):
-        assert found[name].first_order.value == pytest.approx(reference["S1"][at], abs=0.02)
-        assert found[name].total.value == pytest.approx(reference["ST"][at], abs=0.02)
-    assert found[MINUTES].total.value > found[MINUTES].first_order.value + 0.01
-
-
-def test_shares_do_not_exceed_the_whole(demo: dict[str, Study]) -> None:
-    found = variance_shares(demo["encoder-cover"], "make-three-axis", "status-quo", draws=2048)
-    assert sum(share.first_order.value for share in found) < 1.03
-    assert sum(share.total.value for share in found) > 0.97
-    for share in found:
-        assert share.total.value > -1e-12
-        assert share.first_order.value < share.total.value + 5.0 * share.first_order.error + 0.01
+def test_each_end_of_a_swing_is_a_single_what_if(small: Study) -> None:
+    for it in swings(small, "make-cuts", "near-b"):
+        assert isinstance(it, Swing)
+        spread = small.uncertainty[it.address]
+        assert (it.low, it.high) == pytest.approx(
+            (float(quantile(small, spread, 0.1)), float(quantile(small, spread, 0.9)))
+        )
+        for value, expected in ((it.low, it.advantage_low), (it.high, it.advantage_high)):
+            alone = advantage(small.with_inputs({it.address: value}), "make-cuts", "near-b")
+            assert expected == pytest.approx(float(alone), rel=1e-12)
+        if it.switching is not None:
+            at = advantage(small.with_inputs({it.address: it.switching}), "make-cuts", "near-b")
+            assert abs(at) < 1e-3 * np.abs([it.advantage_low, it.advantage_high]).max()

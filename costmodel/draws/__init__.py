@@ -101,16 +101,16 @@ class Drawing(NamedTuple):
 def drawing(
     study: Study, draws: int, seed: int, method: Method = "sobol", *, second: bool = False
 ) -> Drawing:
-    """Prepare the draws of a study's uncertain inputs, as many in each set.
+    """Prepare the draws of a study's uncertain inputs; `draws` is rounded up to a whole number a set.
 
     With `second` they are independent of those without it, from other columns and streams.
 
-    Raises InputError for a method that does not exist, draws that the sets cannot share, or too many inputs.
+    Raises InputError for a method that does not exist, fewer draws than sets, or too many inputs.
     """
     if method not in get_args(Method):
         _refuse("method", method, "sobol or plain", "Choose one of the two.")
-    if draws < REPLICATES or draws % REPLICATES:
-        _refuse("draws", str(draws), f"a multiple of {REPLICATES}", "Take a power of two, such as 8192.")
+    if draws < REPLICATES:
+        _refuse("draws", str(draws), f"at least {REPLICATES}", "Ask for more draws.")
     uncertain = uncertain_inputs(study)
     addresses = tuple(uncertain)
     keys = (*addresses, *(driver_key(name) for name in study.drivers))
@@ -129,7 +129,7 @@ def drawing(
         sets=sets,
         stream=f"{seed}{'b' if second else ''}",
         seed=seed,
-        draws_a_set=draws // REPLICATES,
+        draws_a_set=-(-draws // REPLICATES),
     )
 
 

@@ -75,9 +75,15 @@ def _spread(
         return None
     if words.setdefault("shape", shapes[0]) not in shapes:
         near = difflib.get_close_matches(str(words["shape"]), shapes, n=1)
-        remedy = f'Did you mean "{near[0]}"?' if near else "Choose one of these, or give the numbers it takes."
+        remedy = (
+            f'Did you mean "{near[0]}"?' if near else "Choose one of these, or give the numbers it takes."
+        )
         found.add(
-            path, f"{place}.shape", str(words["shape"]), f"one of {', '.join(shapes)} for these numbers", remedy
+            path,
+            f"{place}.shape",
+            str(words["shape"]),
+            f"one of {', '.join(shapes)} for these numbers",
+            remedy,
         )
         return None
     converted = {
