@@ -64,7 +64,7 @@ def lives_picture(study: Study, log: LifeLog, tools: Iterable[ToolLog], tool: st
         raise InputError([Problem("tool-life log", "tool", tool, expected, "Name a tool of the log.")])
     row = read[tool]
     edges = [edge for edge in log.edges.values() if edge.tool == tool and edge.worn == "yes"]
-    lives = [edge.parts if row.unit == "part" else edge.minutes for edge in edges]
+    lives = [edge.parts if row.unit == "parts" else edge.minutes for edge in edges]
     return LivesPicture(
         subject=subject_of(study)._replace(invented=log.invented),
         tool=tool,

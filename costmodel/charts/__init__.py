@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from costmodel.charts.amounts import stack_chart, swings_chart
     from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
-    from costmodel.charts.style import png, svg
-    from costmodel.charts.words import alt_text, finding
     from costmodel.charts.shop import (
         feed_chart,
         hours_chart,
@@ -17,6 +15,8 @@ if TYPE_CHECKING:
         regions_chart,
         rejects_chart,
     )
+    from costmodel.charts.style import png, svg
+    from costmodel.charts.words import alt_text, finding
 
 _HOMES = {
     "advantage_chart": "lines",

@@ -33,12 +33,22 @@ def feed_chart(data: FeedPicture, size: tuple[float, float] = (6.6, 2.7)) -> Fig
         axes.plot([value], [cost], marker=marker, markerfacecolor="white", markeredgecolor=INK, zorder=5)
         shift = (0, 6) if words == "now" else (0, -12)
         axes.annotate(
-            words, (value, cost), shift, textcoords="offset points", ha="center", fontweight="bold", fontsize=6.5
+            words,
+            (value, cost),
+            shift,
+            textcoords="offset points",
+            ha="center",
+            fontweight="bold",
+            fontsize=6.5,
         )
     if far.any():
         axes.annotate(
-            "dashed: a machine or tool cannot do it as stated", (0.99, 0.98), xycoords="axes fraction",
-            ha="right", va="top", fontsize=6.0,
+            "dashed: a machine or tool cannot do it as stated",
+            (0.99, 0.98),
+            xycoords="axes fraction",
+            ha="right",
+            va="top",
+            fontsize=6.0,
         )
     axes.margins(y=0.25)
     axes.set_xlabel(f"feed of {data.cut} [{feed_unit(curve.address)}]")
@@ -58,12 +68,18 @@ def lives_chart(data: LivesPicture, size: tuple[float, float] = (6.6, 2.4)) -> F
     for words, value, ink in marks:
         axes.axvline(value, color=ink, linewidth=1.4, linestyle="solid" if ink == BUY else (0, (4, 2)))
         axes.annotate(
-            f"{words}: {significant(value)}", (value, 1.0), (3, -2), xycoords=("data", "axes fraction"),
-            textcoords="offset points", va="top", fontsize=6.5, color=INK,
+            f"{words}: {significant(value)}",
+            (value, 1.0),
+            (3, -2),
+            xycoords=("data", "axes fraction"),
+            textcoords="offset points",
+            va="top",
+            fontsize=6.5,
+            color=INK,
             bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
         )
     axes.margins(y=0.25)
-    axes.yaxis.get_major_locator().set_params(integer=True)
+    axes.locator_params(axis="y", integer=True)
     axes.set_xlabel(f"life of an edge [{data.unit}]")
     axes.set_ylabel("worn edges")
     return figure
@@ -79,11 +95,27 @@ def rejects_chart(data: RejectsPicture, size: tuple[float, float] = (6.6, 2.2)) 
         left = 0.0
         for (place, share), (ink, hatch) in zip(found.items(), FOUND_FILLS, strict=True):
             width, start = 100.0 * share, left
-            axes.barh(row, width, left=start, height=0.6, facecolor=ink, hatch=hatch, edgecolor=INK, linewidth=0.5,
-                      label=f"found at {place}" if row == 0 else None)
+            axes.barh(
+                row,
+                width,
+                left=start,
+                height=0.6,
+                facecolor=ink,
+                hatch=hatch,
+                edgecolor=INK,
+                linewidth=0.5,
+                label=f"found at {place}" if row == 0 else None,
+            )
             left += width
-        axes.annotate(percent(sum(found.values())), (left, row), (3, 0), textcoords="offset points", va="center",
-                      fontsize=6.5, fontweight="bold")
+        axes.annotate(
+            percent(sum(found.values())),
+            (left, row),
+            (3, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=6.5,
+            fontweight="bold",
+        )
     axes.set_yticks(range(len(data.shares)), [wrapped(offer, 26) for offer in data.shares])
     axes.invert_yaxis()
     axes.set_xlim(0.0, 115.0 * longest)
@@ -101,12 +133,28 @@ def hours_chart(data: HoursPicture, size: tuple[float, float] = (6.6, 2.0)) -> F
     for row, (machine, needed) in enumerate(data.needed.items()):
         free = data.free[machine]
         axes.barh(row, free, height=0.72, facecolor=PALE, edgecolor=MUTED, linewidth=0.6)
-        axes.barh(row, needed, height=0.36, facecolor=MAKE, hatch="" if needed <= free else "////", edgecolor=INK,
-                  linewidth=0.5)
-        axes.plot([low * needed, high * needed], [row, row], color=INK, linewidth=1.4, marker="|", markersize=7)
+        axes.barh(
+            row,
+            needed,
+            height=0.36,
+            facecolor=MAKE,
+            hatch="" if needed <= free else "////",
+            edgecolor=INK,
+            linewidth=0.5,
+        )
+        axes.plot(
+            [low * needed, high * needed], [row, row], color=INK, linewidth=1.4, marker="|", markersize=7
+        )
         words = f"needs {plain(needed, 0)} of {plain(free, 0)} free"
-        axes.annotate(words, (max(free, high * needed), row), (4, 0), textcoords="offset points", va="center",
-                      fontsize=6.5, fontweight="bold")
+        axes.annotate(
+            words,
+            (max(free, high * needed), row),
+            (4, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=6.5,
+            fontweight="bold",
+        )
     ends = [max(data.free[machine], high * needed) for machine, needed in data.needed.items()]
     axes.set_xlim(0.0, 1.35 * max(ends, default=1.0))
     axes.set_yticks(range(len(data.needed)), list(data.needed))
@@ -127,19 +175,40 @@ def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -
     names = [int(each) for each in np.unique(found.cheapest)]
     places = np.searchsorted(names, found.cheapest)
     colours = ListedColormap([REGION_INKS[at % len(REGION_INKS)] for at in range(len(names))])
-    axes.pcolormesh(found.values, found.volumes, places, cmap=colours, vmin=-0.5, vmax=len(names) - 0.5,
-                    shading="nearest", alpha=0.85, rasterized=True)
+    axes.pcolormesh(
+        found.values,
+        found.volumes,
+        places,
+        cmap=colours,
+        vmin=-0.5,
+        vmax=len(names) - 0.5,
+        shading="nearest",
+        alpha=0.85,
+        rasterized=True,
+    )
     for at, name in enumerate(names):
         rows, columns = np.nonzero(places == at)
         pick = int(np.argmin((rows - np.median(rows)) ** 2 + (columns - np.median(columns)) ** 2))
         axes.annotate(
-            wrapped(data.subject.titles[found.names[name]], 24), (found.values[columns[pick]], found.volumes[rows[pick]]),
-            ha="center", va="center", fontsize=6.5,
+            wrapped(data.subject.titles[found.names[name]], 24),
+            (found.values[columns[pick]], found.volumes[rows[pick]]),
+            ha="center",
+            va="center",
+            fontsize=6.5,
             bbox={"facecolor": "white", "edgecolor": INK, "linewidth": 0.4, "pad": 1.5},
         )
-    axes.plot([data.value], [data.demand], marker="o", markersize=7, markerfacecolor="white", markeredgecolor=INK)
-    axes.annotate("this study", (data.value, data.demand), (6, 5), textcoords="offset points", fontsize=6.5,
-                  fontweight="bold", bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
+    axes.plot(
+        [data.value], [data.demand], marker="o", markersize=7, markerfacecolor="white", markeredgecolor=INK
+    )
+    axes.annotate(
+        "this study",
+        (data.value, data.demand),
+        (6, 5),
+        textcoords="offset points",
+        fontsize=6.5,
+        fontweight="bold",
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5},
+    )
     axes.set_yscale("log")
     axes.yaxis.set_major_formatter(grouped)
     axes.yaxis.set_minor_formatter(grouped)

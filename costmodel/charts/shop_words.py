@@ -43,7 +43,9 @@ def _(data: LivesPicture) -> str:
         return f"{data.lives.size} worn edges of {data.tool} are too few, or too mixed, for a change count"
     if data.change_at <= 0.0:
         return f"{data.tool} scatters so much that no count is safe: look for the cause"
-    return f"{data.tool}: changed at {significant(data.change_at)} {data.unit}, few edges would wear out first"
+    return (
+        f"{data.tool}: changed at {significant(data.change_at)} {data.unit}, few edges would wear out first"
+    )
 
 
 @alt_text.register
@@ -76,7 +78,9 @@ def _(data: HoursPicture) -> str:
     if not data.needed:
         return "The study states no free machine hours"
     short = [machine for machine, needed in data.needed.items() if needed > data.free[machine]]
-    late = [m for m, needed in data.needed.items() if m not in short and needed * data.spread[1] > data.free[m]]
+    late = [
+        m for m, needed in data.needed.items() if m not in short and needed * data.spread[1] > data.free[m]
+    ]
     if short:
         return f"Making does not fit into the free hours of {' and '.join(short)}"
     if late:

@@ -282,7 +282,9 @@ def render(
         Path, typer.Option(metavar="FOLDER", help="Where names of notebooks are looked for.")
     ] = Path("notebooks"),
     code: Annotated[bool, typer.Option("--code", help="Show the code cells too.")] = False,
-    pdf: Annotated[bool, typer.Option("--pdf", help="Print each page as PDF, where Chromium is there.")] = False,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Print each page as PDF, where Chromium is there.")
+    ] = False,
     changes: Changes = None,
     json: Json = False,
 ) -> None:

@@ -29,7 +29,9 @@ def run(
 ) -> None:
     """Run them side by side, tell what came of each, end with status 2 where one failed."""
     if study is not None and not study.is_file():
-        raise InputError([Problem("command line", "--study", str(study), "a study's file", "Look at its path.")])
+        raise InputError(
+            [Problem("command line", "--study", str(study), "a study's file", "Look at its path.")]
+        )
     found = notebooks_of(notebook, notebooks)
     jobs = jobs_for(found, study, _texts(parameters), inputs_of(changes))
     browser = _browser() if pdf else None

@@ -98,7 +98,9 @@ def render_all(
         for future in as_completed(waiting):
             job = waiting[future]
             fault = future.exception()
-            result = future.result() if fault is None else Rendered(job.notebook, 0.0, problem=_died(job, fault))
+            result = (
+                future.result() if fault is None else Rendered(job.notebook, 0.0, problem=_died(job, fault))
+            )
             done[job.notebook] = _tell(result, told)
     return [done[job.notebook] for job in listed]
 

@@ -68,10 +68,11 @@ TEMPLATE = """{%- macro output(item) -%}
 
 def page_of(notebook: Any, *, code: bool = False) -> str:
     """The page as text."""
-    from nbconvert import HTMLExporter
+    import nbconvert
     from traitlets.config import Config
 
-    exporter = HTMLExporter(
+    library: Any = nbconvert  # has no type information of its own
+    exporter = library.HTMLExporter(
         config=Config({"HTMLExporter": {"exclude_anchor_links": True}}), raw_template=TEMPLATE
     )
     exporter.register_filter("shown", _shown)

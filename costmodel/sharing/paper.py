@@ -36,5 +36,7 @@ def print_page(page: Path, target: Path, browser: str) -> Path:
             )
         except (OSError, subprocess.SubprocessError) as error:
             remedy = "The HTML file is complete: print it from any browser."
-            raise InputError([Problem(page.name, "PDF", str(error), f"{browser} to print it", remedy)]) from error
+            raise InputError(
+                [Problem(page.name, "PDF", str(error), f"{browser} to print it", remedy)]
+            ) from error
     return target

@@ -12,15 +12,23 @@ from costmodel.errors import InputError, Problem
 TAG = "parameters"
 
 
-def parameters_of(path: Path) -> dict[str, Any]:
-    """Names and values in the tagged cell of a notebook; empty where it has none."""
-    from nbformat import read
+def read_notebook(path: Path) -> Any:
+    """The notebook of a file; raises InputError where it is none."""
+    import nbformat
 
+    library: Any = nbformat  # has no type information of its own
     try:
-        notebook: Any = read(path, as_version=4)
+        return library.read(path, as_version=4)
     except Exception as error:
         expected = "a notebook that can be read"
-        raise InputError([Problem(path.name, "file", str(error), expected, "Save it anew in Jupyter.")]) from error
+        raise InputError(
+            [Problem(path.name, "file", str(error), expected, "Save it anew in Jupyter.")]
+        ) from error
+
+
+def parameters_of(path: Path) -> dict[str, Any]:
+    """Names and values in the tagged cell of a notebook; empty where it has none."""
+    notebook = read_notebook(path)
     cells = [cell for cell in notebook.cells if TAG in cell.metadata.get("tags", [])]
     found: dict[str, Any] = {}
     for statement in ast.parse(cells[0].source).body if cells else []:
@@ -48,7 +56,9 @@ def values_for(
             except (ValueError, SyntaxError):
                 kind = f"a value like {defaults[name]!r}"
                 problems.append(
-                    Problem(path.name, f"parameter {name}", texts[name], kind, "A plain value, no calculation.")
+                    Problem(
+                        path.name, f"parameter {name}", texts[name], kind, "A plain value, no calculation."
+                    )
                 )
     if problems:
         raise InputError(problems)

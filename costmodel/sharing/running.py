@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from costmodel.errors import InputError, Problem
+from costmodel.sharing.parameters import read_notebook
 
 SECONDS_PER_CELL = 600
 TRIES = 2
@@ -22,9 +23,7 @@ def run_notebook(path: Path, values: Mapping[str, Any]) -> Any:
     Raises InputError naming notebook, cell and cause where a cell fails. A kernel that does not start is tried
     twice: several that start at once can ask for the same port.
     """
-    import nbformat
-
-    notebook: Any = nbformat.read(path, as_version=4)
+    notebook = read_notebook(path)
     for attempt in range(1, TRIES + 1):
         try:
             return _executed(notebook, path, values)

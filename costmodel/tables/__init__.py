@@ -28,6 +28,13 @@ if TYPE_CHECKING:
         switching_table,
     )
     from costmodel.tables.hour_tables import hour_bases_table, rate_table
+    from costmodel.tables.make_tables import (
+        feeds_table,
+        life_table,
+        night_table,
+        risks_table,
+        setting_table,
+    )
     from costmodel.tables.part_tables import (
         cost_by_element,
         cost_by_level,
@@ -39,14 +46,6 @@ if TYPE_CHECKING:
     )
     from costmodel.tables.renderings import to_csv, to_dict, to_frame, to_html, to_rich
     from costmodel.tables.rounding import money, percent, with_range
-    from costmodel.tables.table import Column, Table
-    from costmodel.tables.make_tables import (
-        feeds_table,
-        life_table,
-        night_table,
-        risks_table,
-        setting_table,
-    )
     from costmodel.tables.shop_tables import (
         awards_table,
         knowing_table,
@@ -63,6 +62,7 @@ if TYPE_CHECKING:
         soft_factors_table,
         stock_check_table,
     )
+    from costmodel.tables.table import Column, Table
 
 _HOMES = {
     "Column": "table",

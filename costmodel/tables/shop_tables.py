@@ -34,7 +34,11 @@ def rejects_table(data: RejectsPicture) -> Table:
     places = list(next(iter(data.shares.values()), {}))
     return make_table(
         "Rejects of each offer, by where they are found",
-        (Column("offer"), *(Column(place, "%", "percent") for place in places), Column("all", "%", "percent")),
+        (
+            Column("offer"),
+            *(Column(place, "%", "percent") for place in places),
+            Column("all", "%", "percent"),
+        ),
         [
             [offer, *(100.0 * found[place] for place in places), 100.0 * sum(found.values())]
             for offer, found in data.shares.items()
@@ -103,7 +107,7 @@ def scenarios_table(study: Study, found: Cases) -> Table:
             [
                 case.title,
                 *(case.per_part[name] for name in names),
-                study.alternatives[min(case.worth, key=lambda name: case.worth[name])].title,  # noqa: B023
+                study.alternatives[min(case.worth, key=lambda name: case.worth[name])].title,
             ]
             for case in found.cases
         ],
