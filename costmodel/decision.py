@@ -131,6 +131,17 @@ def claim_on(study: Study, machine: str) -> Claim:
     return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
 
 
+def chosen_way(study: Study, name: str, kind: Literal["make", "buy", "current"]) -> str:
+    """The alternative of a name; without one today's way, or the best of a kind by cash over the horizon."""
+    if not name:
+        comparison = compare(study)
+        return comparison.current.name if kind == "current" else _best(comparison, kind).name
+    if name not in study.alternatives:
+        expected = f"one of {', '.join(study.alternatives)}"
+        raise InputError([Problem(study.name, "alternatives", name, expected, "Name one of them, or none.")])
+    return name
+
+
 def _best(comparison: Comparison, kind: str) -> AlternativeCost:
     """The alternative of a kind whose cash over the horizon is worth least."""
     costs = [cost for cost in comparison.alternatives.values() if cost.kind == kind]

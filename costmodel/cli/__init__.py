@@ -293,6 +293,50 @@ def life(
     run(log, lognormal=lognormal, as_json=json)
 
 
+@app.command(short_help="Notebooks as pages that travel.")
+@in_plain_words
+def render(
+    notebook: Annotated[
+        str, typer.Argument(metavar="NOTEBOOK", help="A notebook's file or name, or all of a folder.")
+    ],
+    study: Annotated[
+        Path | None, typer.Option(help="The study's TOML file, instead of the one that the notebook names.")
+    ] = None,
+    parameters: Annotated[
+        list[str] | None,
+        typer.Option(
+            "-p", metavar="NAME=VALUE", help="Another parameter of the notebook's first cell. Repeatable."
+        ),
+    ] = None,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FOLDER", help="Where the pages go.")
+    ] = Path("pages"),
+    notebooks: Annotated[
+        Path, typer.Option(metavar="FOLDER", help="Where names of notebooks are looked for.")
+    ] = Path("notebooks"),
+    code: Annotated[bool, typer.Option("--code", help="Show the code cells too.")] = False,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Print each page as PDF, where Chromium is there.")
+    ] = False,
+    changes: Changes = None,
+    json: Json = False,
+) -> None:
+    """Run notebooks with a study and write each as one HTML file that opens anywhere, without network and code."""
+    from costmodel.cli.render import run
+
+    run(
+        notebook,
+        study,
+        parameters or [],
+        changes or [],
+        output,
+        notebooks,
+        code=code,
+        pdf=pdf,
+        as_json=json,
+    )
+
+
 @app.command(short_help="JSON Schema of a TOML file, for editors.")
 @in_plain_words
 def schema(
