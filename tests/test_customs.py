@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.errors import LimitError
@@ -60,6 +60,7 @@ def test_other_duty_counts_only_when_stacked() -> None:
     )
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 2.0), st.floats(1.0, 1e6))
 def test_content_and_remainder_at_one_rate_are_the_full_value(
     share: float, rate: float, value: float
@@ -102,6 +103,7 @@ def test_a_fee_without_minimum_or_maximum_is_the_share() -> None:
     assert entry_fee(4e9, 0.003464) == pytest.approx(4e9 * 0.003464)
 
 
+@settings(deadline=None)
 @given(st.floats(1e-4, 0.1), st.floats(0.0, 100.0), st.floats(0.0, 1000.0))
 def test_a_fee_leaves_its_minimum_and_meets_its_maximum_at_the_breakpoints(
     rate: float, minimum: float, more: float

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from importlib import import_module
+from pathlib import Path
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -13,6 +17,7 @@ from costmodel.reading import read_study
 from costmodel.records.cuts import Holes, Milling, Saw, Turning
 from costmodel.tool_settings import brisk_feed
 
+ROOT = Path(__file__).parent.parent
 N = 1000.0
 FEED = {"spindle_speed": N, "feed": 240.0}
 TURN = {"spindle_speed": 500.0, "feed_per_rev": 0.2}
@@ -151,6 +156,23 @@ def test_every_kind_has_a_case_and_a_formula():
     kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in _MINUTES}
     assert set(kinds) == set(CASES)
     assert set(_MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
+
+
+def test_developers_find_each_kind_with_its_formula():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE)
+    listed = {
+        kind: formulas
+        for kinds, formulas, source in rows
+        for kind in re.findall(r"`([a-z-]+)`", kinds)
+        if source
+    }
+    assert set(CASES) <= set(listed)
+    for kind in CASES:
+        named = re.findall(r"`(\w+)\.(\w+)`", listed[kind])
+        assert named
+        for module, formula in named:
+            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula))
 
 
 def test_the_demo_parts_use_every_kind():

@@ -18,7 +18,8 @@ from costmodel.make_or_buy import AlternativeCost, alternative_cost, compare
 from costmodel.reading import read_study
 from costmodel.records.quote import Tier
 from costmodel.records.route import Item, Once
-from costmodel.records.study import Alternative, Study, Uncertain, fingerprint
+from costmodel.records.study import Alternative, Study, fingerprint
+from costmodel.records.uncertain import Uncertain
 from costmodel.uncertainty import Outcome
 
 ROOT = Path(__file__).parent.parent
@@ -32,7 +33,20 @@ BASES = ("practical", "budgeted", "cash", "displaced")
 def outcome(low: float, middle: float, high: float, chance: float) -> Outcome:
     """What the draws say, as far as the verdict reads it."""
     return Outcome(
-        "make", "buy", 1, 8, {}, (low, middle, high), middle, chance, 1.0, 0.01, np.array([middle])
+        first="make",
+        second="buy",
+        seed=1,
+        draws=8,
+        method="sobol",
+        per_part={},
+        mean_per_part={},
+        cheapest={},
+        advantage=(low, middle, high),
+        mean_advantage=middle,
+        chance=chance,
+        mean_error=1.0,
+        chance_error=0.01,
+        sample=np.array([middle]),
     )
 
 

@@ -18,7 +18,11 @@ from costmodel.reading import read_deliveries
 from costmodel.records.deliveries import DeliveryLog
 
 ROOT = Path(__file__).parent.parent
-LOGS = sorted((ROOT / "data" / "logs").glob("*.csv"))
+LOGS = sorted(
+    path
+    for path in (ROOT / "data" / "logs").glob("*.csv")
+    if path.read_text(encoding="utf-8").startswith("order,")
+)
 HEADER = ("order", "ordered", "promised", "received", "quantity", "rejected")
 DAY = datetime.date(2024, 1, 1)
 

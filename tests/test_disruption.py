@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -35,6 +35,7 @@ def test_what_remains_and_upkeep_count_against_a_second_source() -> None:
     assert value == pytest.approx((1200.0, 7000.0, 5300.0))
 
 
+@settings(deadline=None)
 @given(st.floats(0.5, 20.0), st.floats(0.0, 40.0))
 def test_a_random_duration_beyond_the_bridge_is_an_integral(duration: float, bridged: float) -> None:
     tail = quad(lambda t: np.exp(-t / duration), bridged, np.inf)[0]
@@ -50,6 +51,7 @@ def test_availability_is_the_share_of_time_up() -> None:
     assert availability(90.0, 0.0) == 1.0
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 def test_two_sources_are_never_worse_than_the_better_one(first: float, second: float, common: float) -> None:
     both = availability_of_two(first, second, common_cause=common)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize, minimize_scalar
 
@@ -20,6 +20,7 @@ from costmodel.formulas.economic_order import (
 DEMAND, ORDER, HOLDING = st.floats(10.0, 1e5), st.floats(1.0, 1e4), st.floats(0.01, 50.0)
 
 
+@settings(deadline=None)
 @given(DEMAND, ORDER, HOLDING)
 def test_at_the_economic_quantity_ordering_costs_what_holding_costs(d: float, k: float, h: float) -> None:
     quantity = economic_order_quantity(d, k, h)
@@ -29,11 +30,13 @@ def test_at_the_economic_quantity_ordering_costs_what_holding_costs(d: float, k:
         assert order_and_holding_cost(factor * quantity, d, k, h) > order_and_holding_cost(quantity, d, k, h)
 
 
+@settings(deadline=None)
 @given(DEMAND, ORDER, HOLDING)
 def test_four_times_the_order_cost_doubles_the_quantity(d: float, k: float, h: float) -> None:
     assert economic_order_quantity(d, 4 * k, h) == pytest.approx(2 * economic_order_quantity(d, k, h))
 
 
+@settings(deadline=None)
 @given(DEMAND, ORDER, HOLDING)
 def test_making_very_fast_is_like_buying(d: float, k: float, h: float) -> None:
     lot = economic_production_quantity(d, k, h, 1e9 * d)
@@ -50,6 +53,7 @@ def test_a_lot_made_gradually_is_the_cheapest_of_all_lots() -> None:
     assert lot.cost == pytest.approx(best.fun)
 
 
+@settings(deadline=None)
 @given(st.floats(100.0, 5000.0), st.floats(5.0, 300.0), st.floats(0.2, 5.0), st.floats(0.2, 50.0))
 def test_planned_backorders_are_the_cheapest_of_all_plans(d: float, k: float, h: float, p: float) -> None:
     plan = order_quantity_with_backorders(d, k, h, p)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.errors import LimitError
@@ -46,6 +46,7 @@ def test_a_courier_charges_a_fifth_more_than_air_cargo() -> None:
     assert courier / air == pytest.approx(1.2)
 
 
+@settings(deadline=None)
 @given(st.floats(0.1, 500.0), st.floats(0.0, 500.0), st.sampled_from([0.5, 1.0]))
 def test_a_chargeable_weight_is_rounded_up_by_less_than_a_step(
     actual: float, deemed: float, step: float
@@ -87,6 +88,7 @@ def test_a_shipment_below_a_break_may_be_charged_as_the_break(weight: float, cha
     assert freight_charge_by_breaks(weight, *TARIFF) == pytest.approx(charge)
 
 
+@settings(deadline=None)
 @given(st.floats(0.1, 1000.0), st.floats(0.0, 50.0))
 def test_a_heavier_shipment_never_costs_less(weight: float, more: float) -> None:
     lighter, heavier = (freight_charge_by_breaks(w, *TARIFF) for w in (weight, weight + more))
@@ -116,6 +118,7 @@ def test_the_insured_sum_is_a_tenth_above_the_value() -> None:
     assert insurance_premium(10_000.0, 0.004, uplift=0.0) == pytest.approx(40.0)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 0.5), st.floats(0.0, 0.3))
 def test_an_insured_premium_is_the_premium_on_itself_and_the_goods(rate: float, uplift: float) -> None:
     premium = insurance_premium(1000.0, rate, freight=80.0, uplift=uplift, premium_insured=True)

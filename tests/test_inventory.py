@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import norm
@@ -53,12 +53,14 @@ def test_lead_time_demand_has_the_moments_of_a_random_sum() -> None:
     assert demand.spread == pytest.approx(total.std(), rel=0.01)
 
 
+@settings(deadline=None)
 @given(st.floats(-8.0, 12.0))
 def test_the_loss_is_the_integral_of_the_tail(factor: float) -> None:
     integral = quad(norm.sf, factor, np.inf, epsabs=0.0, epsrel=1e-10)[0]
     assert unit_normal_loss(factor) == pytest.approx(integral, rel=1e-8)
 
 
+@settings(deadline=None)
 @given(st.floats(-30.0, 30.0))
 def test_the_loss_of_opposite_values_differs_by_the_value(factor: float) -> None:
     assert unit_normal_loss(-factor) - unit_normal_loss(factor) == pytest.approx(factor, rel=1e-12, abs=1e-15)
@@ -73,17 +75,20 @@ def test_the_loss_far_out_keeps_its_precision_and_never_fails() -> None:
     assert far[4] == 100.0
 
 
+@settings(deadline=None)
 @given(st.floats(-250.0, 3.0))
 def test_the_inverse_undoes_the_loss(exponent: float) -> None:
     loss = 10.0**exponent
     assert unit_normal_loss(inverse_unit_normal_loss(loss)) == pytest.approx(loss, rel=1e-10)
 
 
+@settings(deadline=None)
 @given(st.floats(1e-6, 1 - 1e-6))
 def test_the_safety_factor_gives_its_service(service: float) -> None:
     assert cycle_service(safety_stock(37.0, safety_factor(service)), 37.0) == pytest.approx(service, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(st.floats(-300.0, 400.0), st.floats(1.0, 120.0))
 def test_the_shortage_is_the_mean_excess_of_the_demand(stock: float, spread: float) -> None:
     excess = quad(
@@ -96,6 +101,7 @@ def test_the_shortage_is_the_mean_excess_of_the_demand(stock: float, spread: flo
     assert expected_shortage(stock, spread) == pytest.approx(excess, rel=1e-6, abs=1e-6 * spread)
 
 
+@settings(deadline=None)
 @given(SPREAD, st.floats(10.0, 900.0), st.floats(0.02, 0.999), st.sampled_from(COUNTINGS))
 def test_the_safety_stock_gives_its_fill_rate(
     spread: float, order: float, wanted: float, counting: str
@@ -104,6 +110,7 @@ def test_the_safety_stock_gives_its_fill_rate(
     assert fill_rate(stock, spread, order, counting=counting) == pytest.approx(wanted, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.floats(-50.0, 300.0), st.floats(1.0, 120.0), st.floats(5.0, 900.0))
 def test_new_shortage_is_never_more_and_the_same_for_large_orders(
     stock: float, spread: float, order: float

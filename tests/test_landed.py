@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.errors import LimitError
@@ -19,6 +19,7 @@ def test_an_all_units_price_changes_at_its_break() -> None:
     assert tier_price(quantity, BREAKS, PRICES).tolist() == [20, 20, 20, 20, 18, 18, 17, 16, 16]
 
 
+@settings(deadline=None)
 @given(st.integers(1, 300))
 def test_an_incremental_price_is_the_mean_of_the_prices_of_its_parts(quantity: int) -> None:
     each = [PRICES[sum(part > reached for reached in BREAKS[1:])] for part in range(1, quantity + 1)]
@@ -26,6 +27,7 @@ def test_an_incremental_price_is_the_mean_of_the_prices_of_its_parts(quantity: i
     assert got == pytest.approx(sum(each) / quantity, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(st.floats(1.0, 500.0))
 def test_an_incremental_price_lies_between_the_first_and_the_price_of_all_units(quantity: float) -> None:
     got = tier_price(quantity, BREAKS, PRICES, rule="incremental")
@@ -77,6 +79,7 @@ def test_ten_per_cent_on_the_exchange_rate_is_ten_per_cent_on_the_price() -> Non
     np.testing.assert_allclose(home_money(22.0, rates) - 22.0, [-2.2, 0.0, 2.2], atol=1e-12)
 
 
+@settings(deadline=None)
 @given(st.floats(0.01, 100.0), st.floats(-1e6, 1e6))
 def test_a_rate_and_its_inverse_give_the_same_money(rate: float, amount: float) -> None:
     direct = home_money(amount, rate)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import norm
@@ -19,6 +19,7 @@ from costmodel.formulas.newsvendor import (
 COSTS = st.floats(0.1, 20.0)
 
 
+@settings(deadline=None)
 @given(st.floats(20.0, 300.0), COSTS, COSTS)
 def test_the_cost_is_the_integral_over_all_demands(quantity: float, under: float, over: float) -> None:
     def at(demand: float) -> float:
@@ -29,6 +30,7 @@ def test_the_cost_is_the_integral_over_all_demands(quantity: float, under: float
     assert newsvendor_cost(quantity, 150.0, 30.0, under, over) == pytest.approx(expected, rel=1e-6)
 
 
+@settings(deadline=None)
 @given(COSTS, COSTS)
 def test_no_other_quantity_costs_less(under: float, over: float) -> None:
     best = newsvendor_quantity(150.0, 30.0, under, over)

@@ -194,7 +194,7 @@ def test_a_layer_that_nobody_cleared_is_refused() -> None:
 
 
 def test_the_content_must_be_stated_where_duty_is_charged_on_it() -> None:
-    with pytest.raises(InputError, match="the share that the content is worth, since metal is charged on it"):
+    with pytest.raises(InputError, match="the share that the content is worth, on which metal depends"):
         with_offers(offer(**FAR)).with_inputs({"quotes.plain.duties": ("metal",)})
 
 

@@ -46,7 +46,8 @@ def test_shipment_steps_and_whole_packages() -> None:
     base = study().with_inputs(
         {
             **NO_SPREAD, "rates.freight.sea.price": 0.0, "rates.freight.sea.minimum": 0.0,
-            "rates.freight.sea.insurance": 0.0, "rates.freight.sea.origin": 0.0, "rates.freight.sea.broker": 0.0, "rates.freight.sea.inland": 0.0,
+            "rates.freight.sea.insurance": 0.0, "rates.freight.sea.origin": 0.0, "rates.freight.sea.broker": 0.0,
+            "rates.freight.sea.inland": 0.0,
             "rates.freight.sea.unit_volume": 6.0e7, "rates.freight.sea.unit_charge": 200.0,
         }
     )  # fmt: skip

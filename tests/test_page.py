@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -131,7 +132,7 @@ def test_headings_are_in_order(html: str) -> None:
     levels = [int(tag[1]) for tag, _ in outline.elements if re.fullmatch(r"h[1-6]", tag)]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in pairwise(levels))
 
 
 def test_the_parts_come_in_the_order_in_which_they_are_read(html: str) -> None:

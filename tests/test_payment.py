@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.formulas.payment import (
@@ -36,6 +36,7 @@ def test_later_payment_than_compared_is_a_gain() -> None:
     assert gain < 0.0
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 200.0), st.floats(0.0, 200.0), st.floats(0.0, 0.5))
 def test_a_deposit_and_balance_on_one_day_are_one_payment(
     share: float, days: float, after: float, interest: float
@@ -53,6 +54,7 @@ def test_a_deposit_and_balance_on_one_day_are_one_payment(
     assert parted == pytest.approx(whole, rel=1e-9, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 0.5))
 def test_simple_and_effective_interest_agree_after_a_year_and_at_no_days(interest: float) -> None:
     for days in (0.0, 365.0):
@@ -64,6 +66,7 @@ def test_simple_and_effective_interest_agree_after_a_year_and_at_no_days(interes
     assert days_financed_cost(100.0, 182.5, interest, interest="effective") <= half + 1e-9
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 0.2), st.floats(0.0, 20.0), st.floats(1.0, 80.0))
 def test_at_the_effective_cost_both_ways_of_paying_are_worth_the_same(
     discount: float, discount_days: float, more_days: float

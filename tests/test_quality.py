@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, binomtest, norm
 
@@ -33,6 +33,7 @@ def test_a_place_without_a_cost_is_refused() -> None:
         fault_costs((12.0, 3.0), (9.0,), 1000.0)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 9.0), st.floats(0.1, 90.0), st.floats(0.1, 1.0), st.floats(0.0, 0.95), st.booleans())
 def test_inspecting_all_pays_above_the_threshold_only(
     inspection: float, escape: float, detection: float, bad: float, replaced: bool
@@ -81,6 +82,7 @@ def test_no_bad_part_in_200_proves_less_than_one_and_a_half_per_cent() -> None:
     assert rule_of_three(200.0) == 0.015
 
 
+@settings(deadline=None)
 @given(COUNTS, st.floats(0.5, 0.999))
 def test_two_sided_limits_agree_with_an_exact_interval(counts: tuple[int, int], confidence: float) -> None:
     bad, sampled = counts
@@ -90,6 +92,7 @@ def test_two_sided_limits_agree_with_an_exact_interval(counts: tuple[int, int], 
     assert limits.upper == pytest.approx(exact.high, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(COUNTS, st.floats(0.5, 0.999))
 def test_a_one_sided_limit_leaves_just_the_chance_stated(counts: tuple[int, int], confidence: float) -> None:
     bad, sampled = counts
@@ -104,6 +107,7 @@ def test_a_one_sided_limit_leaves_just_the_chance_stated(counts: tuple[int, int]
         assert limits.lower == 0.0
 
 
+@settings(deadline=None)
 @given(st.integers(3, 5000))
 def test_the_rule_of_three_is_a_little_above_the_exact_limit(sampled: int) -> None:
     exact = share_limits(0.0, float(sampled)).upper
@@ -112,6 +116,7 @@ def test_the_rule_of_three_is_a_little_above_the_exact_limit(sampled: int) -> No
         assert rule_of_three(float(sampled)) <= exact * 1.02
 
 
+@settings(deadline=None)
 @given(st.floats(0.001, 0.5), st.floats(0.5, 0.99))
 def test_the_sample_that_proves_a_share_is_the_smallest(share: float, confidence: float) -> None:
     parts = sample_to_prove(share, confidence=confidence)
@@ -121,6 +126,7 @@ def test_the_sample_that_proves_a_share_is_the_smallest(share: float, confidence
         assert share_limits(0.0, parts - 1.0, confidence=confidence).upper > share * (1 - 1e-6)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 2.5), st.floats(0.0, 2.0))
 def test_a_share_outside_agrees_with_the_normal_law(capability: float, shift: float) -> None:
     limits = 3.0 * capability

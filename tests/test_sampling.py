@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, hypergeom
 
@@ -28,11 +28,13 @@ def test_the_usual_lots_have_the_usual_letters() -> None:
     assert code_letter(2_000_000, "III") == "R"
 
 
+@settings(deadline=None)
 @given(st.integers(2, 1_000_000), st.sampled_from(LEVELS))
 def test_a_letter_and_its_sample_size_agree(lot: int, level: str) -> None:
     assert code_sample_size(float(lot), level=level) == SAMPLE_SIZES[code_letter(lot, level)]
 
 
+@settings(deadline=None)
 @given(st.integers(2, 1_000_000))
 def test_a_higher_level_never_samples_less(lot: int) -> None:
     special = [code_sample_size(float(lot), level=level) for level in LEVELS[:4]]
@@ -63,12 +65,14 @@ def test_what_the_table_here_does_not_cover_is_named() -> None:
         single_sampling_plan(1e6, level="III")  # letter R
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.integers(1, 300), st.integers(0, 25))
 def test_acceptance_from_a_process_is_binomial(share: float, sample: int, accept: int) -> None:
     got = acceptance_probability(share, float(sample), float(accept))
     assert got == pytest.approx(binom.cdf(accept, sample, share), abs=1e-12)
 
 
+@settings(deadline=None)
 @given(st.data())
 def test_acceptance_from_a_lot_is_hypergeometric(data: st.DataObject) -> None:
     lot = data.draw(st.integers(1, 300))
@@ -100,6 +104,7 @@ def test_a_lot_at_the_acceptable_limit_is_mostly_accepted(lot: float) -> None:
     assert acceptance_probability(0.10, plan.sample, plan.accept) < 0.02
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.0), st.floats(0.0, 1.0), st.integers(0, 50), st.integers(50, 900))
 def test_outgoing_quality_counts_what_passes(share: float, accepted: float, sample: int, lot: int) -> None:
     """Parts: refused lots leave no bad part, accepted ones what was not in the sample."""

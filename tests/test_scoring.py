@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.errors import LimitError
@@ -40,6 +40,7 @@ def test_the_order_flips_at_a_price_weight_of_714_per_cent() -> None:
     assert round(100 * flip_weight(FIRST, SECOND, WEIGHTS, 0), 1) == 71.4
 
 
+@settings(deadline=None)
 @given(SCORES, SCORES, st.lists(st.floats(0.05, 1.0), min_size=3, max_size=3), st.integers(0, 2))
 def test_at_the_flip_weight_both_score_alike(
     first: list, second: list, weights: list, criterion: int
@@ -51,6 +52,7 @@ def test_at_the_flip_weight_both_score_alike(
         assert weighted_score(first, shares) == pytest.approx(weighted_score(second, shares), abs=1e-9)
 
 
+@settings(deadline=None)
 @given(SCORES, SCORES, st.lists(st.floats(0.05, 1.0), min_size=3, max_size=3), st.integers(0, 2))
 def test_no_flip_weight_means_one_is_ahead_at_both_ends(
     first: list, second: list, weights: list, criterion: int
@@ -71,6 +73,7 @@ def test_the_best_in_everything_is_never_flipped() -> None:
     assert np.isnan(flip_weight((5.0, 4.0), (5.0, 4.0), (0.5, 0.5), 0))
 
 
+@settings(deadline=None)
 @given(SCORES, st.lists(st.floats(0.05, 1.0), min_size=3, max_size=3), st.floats(0.1, 100.0))
 def test_the_scale_of_the_weights_does_not_matter(scores: list, weights: list, factor: float) -> None:
     scaled = [factor * weight for weight in weights]

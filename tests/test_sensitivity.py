@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import compare
 from costmodel.records.route import Item
-from costmodel.records.study import Study, Uncertain
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 from costmodel.sensitivity import Swing, advantage, swings
-from costmodel.uncertainty import quantile
 
 TIME = "part.routes.route.steps.mill.programme"
 PRICE = "quotes.supplier.tiers.1.price"
@@ -111,7 +112,7 @@ def test_each_end_of_a_swing_is_a_single_what_if(small: Study) -> None:
         assert isinstance(it, Swing)
         spread = small.uncertainty[it.address]
         assert (it.low, it.high) == pytest.approx(
-            (float(quantile(spread, 0.1)), float(quantile(spread, 0.9)))
+            (float(quantile(small, spread, 0.1)), float(quantile(small, spread, 0.9)))
         )
         for value, expected in ((it.low, it.advantage_low), (it.high, it.advantage_high)):
             alone = advantage(small.with_inputs({it.address: value}), "make-cuts", "near-b")

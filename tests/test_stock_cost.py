@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel.formulas.stock_cost import (
@@ -44,6 +44,7 @@ def test_a_last_buy_counts_what_is_there_and_what_is_added() -> None:
     assert last_buy(80.0, 10.0, in_stock=300.0, on_order=200.0, safety=50.0) == 350.0
 
 
+@settings(deadline=None)
 @given(st.floats(1.0, 100.0), st.floats(0.0, 50.0), st.floats(0.0, 500.0), st.floats(0.0, 500.0))
 def test_a_last_buy_lasts_for_the_time_to_cover(
     demand: float, time: float, stock: float, ordered: float

@@ -248,7 +248,11 @@ def test_a_plan_is_resolved_once_and_applied_often(small: Study) -> None:
 
 
 def test_a_scenario_is_a_named_set_of_inputs(small: Study) -> None:
-    assert small.with_scenario("half") == small.with_inputs({VOLUME: 2000.0})
+    half = small.with_scenario("half")
+    assert half.demand == small.with_inputs({VOLUME: 2000.0}).demand
+    assert (half.rates, half.quotes, half.part) == (small.rates, small.quotes, small.part)
+    assert VOLUME in small.uncertainty
+    assert set(half.uncertainty) == set(small.uncertainty) - {VOLUME}  # what is settled is not drawn
     assert small.with_scenario("duty-up").rates.duties["metal"].rate == pytest.approx(0.45, rel=1e-15)
     with pytest.raises(InputError, match="one of duty-up, half"):
         small.with_scenario("halved")

@@ -25,7 +25,7 @@ from costmodel.part_cost import PartCost, part_cost
 from costmodel.payback import Payback
 from costmodel.records.study import Study
 from costmodel.tables import rounding, words
-from costmodel.tables.renderings import as_text, fitted
+from costmodel.tables.renderings import as_text, fitted, to_text
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Column, Table, make_table, single, texts
 
@@ -316,7 +316,9 @@ def test_with_draws_figures_are_rounded_to_what_the_range_supports(decisions: di
     steps = {column.name: column.step for column in table.columns}
     assert steps["a part"] is not None
     assert steps["a part"] <= (high - low) / 10.0 * 1.0001
-    assert "not drawn" in table.column("10 to 90 %")
+    one_drawn = decision.outcome._replace(per_part={decision.make.name: (low, low, high)})
+    alone = tables.alternatives_table(decision.comparison, one_drawn).column("10 to 90 %")
+    assert alone.count("not drawn") == len(alone) - 1
     shown = texts(table)[list(decision.comparison.alternatives).index(decision.make.name)]
     assert rounding.range_text(low, high) in shown
 
@@ -379,7 +381,9 @@ def test_hours_fit_or_are_short(decision: Decision) -> None:
     table = tables.capacity_table(decision)
     for hours, row in zip(decision.capacity, table.rows, strict=True):
         assert row[:3] == (hours.machine, hours.needed, hours.free)
-        assert row[3] == ("fits" if hours.needed <= hours.free else hours.needed - hours.free)
+        assert (row[3] == "fits") == (hours.needed <= hours.free)
+        if row[3] != "fits":
+            assert row[3] == pytest.approx(hours.needed - hours.free)
 
 
 def test_bases_name_the_cheaper_side_and_whether_it_depends(decision: Decision) -> None:
@@ -582,6 +586,19 @@ def test_a_terminal_shows_brackets_as_they_are(sample: Table) -> None:
     assert "<script>" in text
     assert INVENTED in text
     assert "-2.00" in text
+
+
+@pytest.mark.parametrize("width", [60, 110])
+def test_plain_text_holds_the_same_cells(width: int, decision: Decision) -> None:
+    table = tables.bases_table(decision)
+    text = to_text(table, width)
+    shown = "".join(text.split())
+    assert text.splitlines()[0] == table.title
+    assert max(len(line) for line in text.splitlines() if line not in table.notes) <= width
+    for row in texts(table):
+        for cell in row:
+            assert "".join(cell.split()) in shown
+    assert INVENTED in text
 
 
 @pytest.mark.parametrize("width", [60, 80, 110, 160])

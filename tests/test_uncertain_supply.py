@@ -22,6 +22,7 @@ from costmodel.formulas.uncertain_supply import (
 RATE = st.floats(0.05, 5.0)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 300.0), st.floats(5.0, 600.0), st.floats(2.0, 80.0), RATE, RATE)
 def test_the_exact_cost_is_an_integral_of_newsvendor_costs(
     point: float, quantity: float, spread: float, h: float, p: float
@@ -33,6 +34,7 @@ def test_the_exact_cost_is_an_integral_of_newsvendor_costs(
     assert cost == pytest.approx((25.0 * 900.0 + integral) / quantity, rel=1e-7)
 
 
+@settings(deadline=None)
 @given(st.floats(5.0, 600.0), st.floats(2.0, 80.0), RATE, RATE)
 def test_no_other_reorder_point_costs_less(quantity: float, spread: float, h: float, p: float) -> None:
     point = cheapest_reorder_point(quantity, 120.0, spread, h, p)

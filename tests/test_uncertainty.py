@@ -9,9 +9,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from costmodel.draws import REPLICATES, drawing, sobol
+from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError
-from costmodel.records.study import Study, Uncertain
-from costmodel.uncertainty import REPLICATES, drawn_studies, quantile, shares, simulate
+from costmodel.records.route import Item
+from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
+from costmodel.sensitivity import advantage
+from costmodel.uncertainty import sample, simulate
 
 SHARES = np.array([0.001, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95, 0.999])
 PRICE = "quotes.supplier.tiers.1.price"
@@ -37,65 +42,117 @@ def spread(shape: str, **numbers: float) -> Uncertain:
         (spread("pert", low=2.0, likely=4.0, high=6.0), stats.beta(3.0, 3.0, 2.0, 4.0)),
     ],
 )
-def test_a_quantile_is_scipys(uncertain: Uncertain, reference: Any) -> None:
-    assert np.asarray(quantile(uncertain, SHARES)) == pytest.approx(reference.ppf(SHARES), rel=1e-9)
-    assert float(quantile(uncertain, 0.3)) == pytest.approx(reference.ppf(0.3), rel=1e-9)
+def test_a_quantile_is_scipys(plain: Study, uncertain: Uncertain, reference: Any) -> None:
+    assert np.asarray(quantile(plain, uncertain, SHARES)) == pytest.approx(reference.ppf(SHARES), rel=1e-9)
+    assert float(quantile(plain, uncertain, 0.3)) == pytest.approx(reference.ppf(0.3), rel=1e-9)
 
 
-def test_a_lognormal_has_the_mean_and_spread_that_are_stated() -> None:
+def test_a_lognormal_has_the_mean_and_spread_that_are_stated(plain: Study) -> None:
     """Moments of a lognormal: variance = (exp(s^2) - 1) mean^2, so s^2 = log(1 + (sd/mean)^2)."""
     s2 = np.log(1.0 + (0.3 / 1.12) ** 2)
     reference = stats.lognorm(np.sqrt(s2), scale=1.12 * np.exp(-s2 / 2.0))
     assert reference.mean() == pytest.approx(1.12, rel=1e-12)
     assert reference.std() == pytest.approx(0.3, rel=1e-12)
-    got = quantile(spread("lognormal", mean=1.12, sd=0.3), SHARES)
+    got = quantile(plain, spread("lognormal", mean=1.12, sd=0.3), SHARES)
     assert np.asarray(got) == pytest.approx(reference.ppf(SHARES), rel=1e-9)
 
 
-def test_three_points_are_met_exactly() -> None:
+def test_three_points_are_met_exactly(plain: Study) -> None:
     it = spread("three-point", p10=15.4, p50=16.1, p90=17.3)
-    assert np.asarray(quantile(it, np.array([0.1, 0.5, 0.9]))) == pytest.approx([15.4, 16.1, 17.3], rel=1e-12)
+    assert np.asarray(quantile(plain, it, np.array([0.1, 0.5, 0.9]))) == pytest.approx(
+        [15.4, 16.1, 17.3], rel=1e-12
+    )
 
 
-def test_a_range_without_width_is_one_value() -> None:
+def test_a_range_without_width_is_one_value(plain: Study) -> None:
     for shape in ("pert", "triangular"):
         it = spread(shape, low=5.0, likely=5.0, high=5.0)
-        assert np.asarray(quantile(it, SHARES)) == pytest.approx(np.full(SHARES.size, 5.0), rel=1e-12)
+        assert np.asarray(quantile(plain, it, SHARES)) == pytest.approx(np.full(SHARES.size, 5.0), rel=1e-12)
 
 
 def test_values_rise_with_their_share(small: Study, demo: dict[str, Study]) -> None:
     for study in (small, *demo.values()):
         for it in study.uncertainty.values():
-            assert np.all(np.diff(np.asarray(quantile(it, SHARES))) >= 0.0), it.name
+            assert np.all(np.diff(np.asarray(quantile(study, it, SHARES))) >= 0.0), it.name
 
 
 # --- draws -----------------------------------------------------------------------------------------------
 
 
+def chances(dimensions: int, points: int, key: str) -> np.ndarray[Any, Any]:
+    """Scrambled points, a row for each of the first dimensions."""
+    rows = np.empty((dimensions, points))
+    columns = sobol.scrambled(range(dimensions), [f"{key}/{number}" for number in range(dimensions)])
+    sobol.fill(columns, 0, rows)
+    return rows
+
+
 def test_draws_fill_the_unit_interval_evenly() -> None:
-    blocks = list(shares(6, 4096, 3))
-    assert len(blocks) == REPLICATES
-    assert {block.shape for block in blocks} == {(6, 4096 // REPLICATES)}
-    for block in blocks:
-        assert np.all((block > 0.0) & (block < 1.0))
-        for row in block:  # one point in each of 512 cells: a scrambled net
-            assert np.unique(np.floor(row * row.size)).size == row.size
-    assert not any(np.array_equal(blocks[0], other) for other in blocks[1:])
+    for row in chances(6, 512, "any"):
+        assert np.all((row > 0.0) & (row < 1.0))
+        # one point in each of 512 cells: what a scrambled net keeps
+        assert np.unique(np.floor(row * row.size)).size == row.size
 
 
-def test_inputs_are_drawn_independently_of_each_other() -> None:
-    points = np.concatenate(list(shares(5, 8192, 11)), axis=1)
-    correlation = np.corrcoef(points) - np.eye(5)
+def test_two_columns_fill_the_square_evenly() -> None:
+    """Of 256 points of the first two dimensions each of 16 x 16 cells holds one, scrambled or not."""
+    cells = np.floor(chances(2, 256, "square") * 16).astype(int)
+    assert np.unique(cells[0] * 16 + cells[1]).size == 256
+
+
+def test_inputs_are_drawn_independently_of_each_other(small: Study) -> None:
+    how = drawing(small, 8192, 11)
+    points = how.values(slice(0, how.draws))
+    correlation = np.corrcoef(points) - np.eye(len(points))
     assert np.abs(correlation).max() < 4.0 / np.sqrt(8192)
 
 
-def test_each_drawn_study_has_draws_at_every_uncertain_address(small: Study) -> None:
-    drawn = list(drawn_studies(small, 64, 1))
-    assert len(drawn) == REPLICATES
-    for study in drawn:
-        assert np.shape(study.demand.per_year) == (8,)
-        assert np.shape(study.rates.tools["drill-5.1mm"].price) == (8,)
-        assert study.finance is small.finance
+def test_each_draw_lies_at_its_own_quantile(small: Study) -> None:
+    """The share of draws at or below each quantile is that share, for every input of the study."""
+    how = drawing(small, 8192, 2)
+    rows = dict(zip(how.addresses, how.values(slice(0, how.draws)), strict=True))
+    assert set(small.uncertainty) <= set(rows)
+    for address, it in small.uncertainty.items():
+        for share in (0.1, 0.5, 0.9):
+            below = float((rows[address] <= float(quantile(small, it, share))).mean())
+            assert below == pytest.approx(share, abs=0.003), address
+
+
+def test_a_range_at_the_end_moves_no_other(small: Study) -> None:
+    """Bitwise: one more uncertain input leaves the draws of those before it alone."""
+    more = Uncertain(name="finance.service", shape="uniform", low=0.90, high=0.98)
+    with_more = small.with_inputs({"uncertainty": {**small.uncertainty, more.name: more}})
+    before, after = drawing(small, 256, 1), drawing(with_more, 256, 1)
+    rows = dict(zip(after.addresses, after.values(slice(0, 256)), strict=True))
+    for address, row in zip(before.addresses, before.values(slice(0, 256)), strict=True):
+        assert np.array_equal(rows[address], row), address
+
+
+@pytest.mark.parametrize("chunk", [64, 100, 1024, 5000])
+def test_numbers_do_not_depend_on_the_chunk_or_the_workers(small: Study, chunk: int) -> None:
+    names = ("make-cuts", "near-b")
+    whole = sample(small, names, draws=2048, seed=3)
+    pieces = sample(small, names, draws=2048, seed=3, chunk=chunk, workers=2)
+    assert np.array_equal(whole.worth, pieces.worth)
+    assert np.array_equal(whole.per_part, pieces.per_part)
+
+
+def test_the_recorded_model_is_the_model(small: Study) -> None:
+    """With and without the tape that speeds the draws up."""
+    names = tuple(small.alternatives)
+    taped, plain = (sample(small, names, draws=512, seed=3, tape=tape) for tape in (True, False))
+    np.testing.assert_allclose(taped.worth, plain.worth, rtol=1e-11)
+    np.testing.assert_allclose(taped.per_part, plain.per_part, rtol=1e-11)
+
+
+def test_a_sample_is_the_model_at_each_of_its_draws(small: Study) -> None:
+    """A few draws taken out one by one and run as single studies."""
+    drawn = sample(small, ("make-cuts", "near-b"), draws=64, seed=3)
+    rows = {address: drawn.input(address) for address in drawn.drawing.addresses}
+    for at in (0, 17, 63):
+        alone = small.with_inputs({address: float(row[at]) for address, row in rows.items()})
+        gap = float(advantage(alone, "make-cuts", "near-b"))
+        assert drawn.worth[1, at] - drawn.worth[0, at] == pytest.approx(gap, rel=1e-9)
 
 
 # --- outcomes --------------------------------------------------------------------------------------------
@@ -103,12 +160,9 @@ def test_each_drawn_study_has_draws_at_every_uncertain_address(small: Study) -> 
 
 def normal_prices(plain: Study) -> Study:
     """Buying at a normal price of mean 10 and sd 2 against making at 9, 4,000 parts in one year without interest."""
-    item = {"element": "other", "cost": 9.0}
-    from costmodel.records.route import Item
-
     study = plain.with_inputs(
         {
-            "part.routes.route.steps.fit.items.all": Item(name="all", **item),
+            "part.routes.route.steps.fit.items.all": Item(name="all", element="other", cost=9.0),
             PRICE: 10.0,
         }
     )
@@ -158,18 +212,21 @@ def test_two_seeds_agree_within_their_errors(small: Study) -> None:
 
 
 def test_an_outcome_agrees_with_plain_draws(small: Study) -> None:
-    """The same model on independent plain random numbers, by scipy's distributions where it has them."""
+    """The same model on independent plain random numbers, as the library draws them and as numpy does."""
     outcome = simulate(small, "make-cuts", "near-b", draws=4096, seed=1)
+    plain = simulate(small, "make-cuts", "near-b", draws=16_384, seed=1, method="plain")
     chance = np.random.default_rng(9)
-    spreads = list(small.uncertainty.values())
-    plan = small.plan([it.name for it in spreads])
-    from costmodel.sensitivity import advantage
-
-    rows = [np.asarray(quantile(it, chance.uniform(1e-9, 1 - 1e-9, 20_000))) for it in spreads]
-    plain = np.asarray(advantage(plan.apply(rows), "make-cuts", "near-b"))
-    error = plain.std() / np.sqrt(plain.size)
-    assert outcome.mean_advantage == pytest.approx(plain.mean(), abs=4 * error)
-    assert outcome.advantage == pytest.approx(np.quantile(plain, [0.1, 0.5, 0.9]), rel=0.02)
+    how = drawing(small, 8, 1)
+    rows = [
+        np.asarray(quantile(small, small.uncertainty[it], chance.uniform(1e-9, 1 - 1e-9, 20_000)))
+        for it in how.addresses
+    ]
+    own = np.asarray(advantage(small.plan(how.addresses).apply(rows), "make-cuts", "near-b"))
+    for values in (plain.sample, own):
+        error = values.std() / np.sqrt(values.size)
+        assert outcome.mean_advantage == pytest.approx(values.mean(), abs=4 * error)
+        assert outcome.advantage == pytest.approx(np.quantile(values, [0.1, 0.5, 0.9]), rel=0.02)
+    assert outcome.mean_error < plain.mean_error / 2.0  # with a quarter of the draws
 
 
 def test_a_study_without_ranges_has_one_outcome(plain: Study) -> None:
@@ -180,10 +237,14 @@ def test_a_study_without_ranges_has_one_outcome(plain: Study) -> None:
     assert outcome.chance == 1.0
 
 
-@pytest.mark.parametrize("draws", [0, -8, 7, 1001])
-def test_a_number_of_draws_that_cannot_be_shared_out_is_refused(small: Study, draws: int) -> None:
-    with pytest.raises(InputError, match="a multiple of 8"):
+@pytest.mark.parametrize("draws", [0, -8, 7])
+def test_fewer_draws_than_sets_are_refused(small: Study, draws: int) -> None:
+    with pytest.raises(InputError, match="at least 8"):
         simulate(small, "make-cuts", "near-b", draws=draws)
+
+
+def test_draws_are_rounded_up_to_whole_sets(small: Study) -> None:
+    assert simulate(small, "make-cuts", "near-b", draws=1001).draws == 126 * REPLICATES
 
 
 def test_a_number_of_draws_that_is_no_power_of_two_warns_nobody(small: Study) -> None:

@@ -83,19 +83,22 @@ def check(
     files: Annotated[
         list[Path],
         typer.Argument(
-            metavar="FILE...", help="Studies, parts (TOML), quotes (CSV), folders of a year's rates."
+            metavar="FILE...", help="Studies, parts (TOML), quotes (CSV, XLSX), folders of a year's rates."
         ),
     ],
     currency: Annotated[
         str | None,
-        typer.Option(help="Home currency of a part checked alone, such as USD, where it names several."),
+        typer.Option(help="Home currency of a part or of quotes checked alone, such as USD."),
     ] = None,
+    decimal: Annotated[
+        str, typer.Option(help="Decimal mark of quotes, comma or point, where their file declares none.")
+    ] = "",
     json: Json = False,
 ) -> None:
     """Say what was understood of each file, or every problem in it; exit status 2 with problems."""
     from costmodel.cli.check import run
 
-    run(files, currency, as_json=json)
+    run(files, currency, decimal, as_json=json)
 
 
 @app.command(short_help="The part by one route, line by line.")
@@ -139,6 +142,45 @@ def compare(
     run(study, basis and basis.value, changes or [], scenario, as_json=json)
 
 
+@app.command("entry-sheet", short_help="A blank sheet for quotes, with units and drop-downs.")
+@in_plain_words
+def entry_sheet(
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="The XLSX file to write.")
+    ] = Path("offers.xlsx"),
+    study: Annotated[
+        Path | None,
+        typer.Option(help="Ask for this study's part and quantities, with its rates to choose from."),
+    ] = None,
+    currency: Annotated[str, typer.Option(help="Home currency of a sheet without a study.")] = "USD",
+    with_offers: Annotated[
+        bool, typer.Option("--with-offers", help="Write the offers of the study into it, to be renewed.")
+    ] = False,
+    json: Json = False,
+) -> None:
+    """Write a sheet in which offers are entered; it loads back as it is, with `check` and as a study's quotes."""
+    from costmodel.cli.sourcing import write_sheet
+
+    write_sheet(output, study, currency, with_offers=with_offers, as_json=json)
+
+
+@app.command(short_help="A delivery log: lead time, lateness, rejects, and what they change.")
+@in_plain_words
+def deliveries(
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The log, CSV or XLSX.")],
+    supplier: Annotated[str, typer.Option(help="One supplier of a log that holds several.")] = "",
+    study: Annotated[
+        Path | None, typer.Option(help="The study whose offer the log is compared with.")
+    ] = None,
+    quote: Annotated[str, typer.Option(metavar="NAME", help="That offer.")] = "",
+    json: Json = False,
+) -> None:
+    """Say what a delivery log shows; with a study, what its figures change and whether the stock holds."""
+    from costmodel.cli.sourcing import show_log
+
+    show_log(log, supplier, study, quote, as_json=json)
+
+
 @app.command(short_help="The decision, and its page to sign.")
 @in_plain_words
 def brief(
@@ -163,6 +205,60 @@ def brief(
     from costmodel.cli.brief import run
 
     run(study, output, draws, seed, csv, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="When to change tools, what raised feeds save and risk.")
+@in_plain_words
+def tools(
+    study: StudyFile,
+    alternative: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="A way it is made; without it the one that is cheapest on cash."),
+    ] = None,
+    cut: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--cut", metavar="STEP.CUT", help="A cut whose feed to raise; without it the longest. Repeatable."
+        ),
+    ] = None,
+    times: Annotated[float, typer.Option(min=1.0, help="How many times its feed.")] = 2.0,
+    nights: Annotated[float, typer.Option(min=0.0, help="Runs without a person in a year.")] = 230.0,
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Price the rule of changing each tool, its cheapest count, failures, raised feeds and unattended runs."""
+    from costmodel.cli.tools import run
+
+    run(study, alternative, cut or [], times, nights, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="How many parts to make at once.")
+@in_plain_words
+def lot(
+    study: StudyFile,
+    alternative: Annotated[str, typer.Argument(metavar="ALTERNATIVE", help="A way it is made or bought.")],
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Find the cheapest lot over set-up, stock and lot minimums together, among all whole lots."""
+    from costmodel.cli.lot import run
+
+    run(study, alternative, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="What a log of tool lives says.")
+@in_plain_words
+def life(
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The CSV log, a row for each edge taken out.")],
+    lognormal: Annotated[bool, typer.Option("--lognormal", help="Gradual wear, instead of Weibull.")] = False,
+    json: Json = False,
+) -> None:
+    """Fit life, its scatter and Taylor's constants to the shop's own log, and say where it is too thin."""
+    from costmodel.cli.life import run
+
+    run(log, lognormal=lognormal, as_json=json)
 
 
 @app.command(short_help="JSON Schema of a TOML file, for editors.")

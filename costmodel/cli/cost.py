@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import NoReturn, cast
 
 from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
 from costmodel.errors import InputError, Problem
+from costmodel.formulas.rate_bases import MINUTES_PER_HOUR
+from costmodel.machine_rate import idle_hours
 from costmodel.make_or_buy import compare
 from costmodel.part_cost import PartCost, part_cost
 from costmodel.records.study import RateBasis, Study
 from costmodel.tables.decision_tables import flags_table
 from costmodel.tables.hour_tables import hour_bases_table, machines_of, rate_table
+from costmodel.tables.make_tables import idle_table, minutes_table
 from costmodel.tables.part_tables import (
     BASIS_WORDS,
     cost_by_element,
@@ -88,12 +92,26 @@ def cost_tables(
         "by-level": cost_by_level(study, cost),
         "once": once_table(study, cost, spread_over),
         "steps": steps_table(study, cost, route),
+        "minutes": minutes_table(study, cost),
         "tools": tools_table(study, cost),
         "cuts": cuts_table(study, cost),
         "rate": rate_table(study, machines, basis),
         "rate-bases": hour_bases_table(study, machines),
+        **idle_tables(study, cost, machines),
         "flags": flags_table(study, cost.flags),
     }
+
+
+def idle_tables(study: Study, cost: PartCost, machines: Iterable[str]) -> dict[str, Table]:
+    """Hours that the machines would still have idle with this part on them; none where free hours are not stated."""
+    rows = []
+    for name in machines:
+        if name in study.capacity:
+            machine = study.rates.machines[name]
+            needed = cost.minutes_per_part("machine", name) * cost.rhythm.per_year / MINUTES_PER_HOUR
+            other = machine.practical_hours - study.capacity[name].free_hours
+            rows.append(idle_hours(machine, study.rates, other + needed))
+    return {"idle": idle_table(study, rows)} if rows else {}
 
 
 def _route(study: Study, wanted: str | None) -> str:

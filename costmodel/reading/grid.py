@@ -85,8 +85,9 @@ def read_grids(path: Path, found: Found, decimal: str = "") -> tuple[Grid, ...]:
     `decimal` is a decimal mark declared for the file by its reader.
     """
     if not path.is_file():
+        expected = "a file to read, no directory" if path.is_dir() else "a file that exists"
         remedy = "Name the file, not its folder." if path.is_dir() else near_file(path)
-        found.add(path, "file", str(path), "a file that exists", remedy)
+        found.add(path, "file", str(path), expected, remedy)
         return ()
     if path.suffix.lower() in _OTHER_SHEETS:
         found.add(path, "file", path.suffix, "CSV or XLSX", "Open it and save it as .xlsx.")
@@ -98,7 +99,7 @@ def read_grids(path: Path, found: Found, decimal: str = "") -> tuple[Grid, ...]:
 
 
 def _with_marks(grid: Grid, decimal: str) -> Grid:
-    declared = decimal
+    declared = decimal_mark(decimal)
     for row in grid.rows[:LINES_LOOKED_AT]:
         words = [cell.text.lower().rstrip(": ") for cell in row if cell.text]
         if words and words[0] in ("decimal mark", "decimal", "decimal separator") and len(words) > 1:

@@ -24,6 +24,7 @@ DATES = ("valid_from", "valid_to")
 
 
 def parts_of(value: str) -> tuple[str, ...]:
+    """The items of a list in one cell, parted by semicolons or line breaks."""
     return tuple(part.strip() for part in re.split(r"[;\n]", value) if part.strip())
 
 

@@ -20,6 +20,7 @@ from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
 from costmodel.reading.quote_columns import (
     PAYMENT,
     REMARK,
+    ROWS_LOOKED_AT,
     TIER_FIELDS,
     Column,
     Header,
@@ -32,6 +33,7 @@ from costmodel.records.faults import problems
 from costmodel.records.fields import OWN_CURRENCY, Named
 from costmodel.records.quote import DeliveryTerm, Quote
 
+_HOME = re.compile(r"\[([A-Z]{3})/(?:yr|year)\]")
 _LISTS = ("duties", "entry_fees")
 _TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
 _NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
@@ -73,6 +75,8 @@ class _Offer:
     cells: dict[str, str] = field(default_factory=dict)
     tiers: dict[str, dict[str, str]] = field(default_factory=dict)
     asked: set[str] = field(default_factory=set)
+    spoilt: bool = False
+    """Whether a row of it could not be read at all, so that nothing more is asked about what is missing."""
 
 
 def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteReading:
@@ -82,6 +86,7 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     """
     before = len(found.problems)
     grids = read_grids(path, found, decimal)
+    home = home or _currency_in_headers(grids)
     reader = _Reader(path, home, found)
     headers = [(grid, find_header(grid, home)) for grid in grids]
     for grid, header in headers:
@@ -100,6 +105,13 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     )
 
 
+def _currency_in_headers(grids: tuple[Grid, ...]) -> str:
+    """The home currency of a sheet read alone: the only one in units such as [USD/yr]; else none."""
+    texts = (cell.text for grid in grids for row in grid.rows[:ROWS_LOOKED_AT] for cell in row)
+    codes = {code for text in texts for code in _HOME.findall(text)}
+    return codes.pop() if len(codes) == 1 else ""
+
+
 def _required() -> dict[str, Any]:
     fields = {
         name: info for name, info in Quote.model_fields.items() if info.is_required() and name != "tiers"
@@ -116,6 +128,7 @@ class _Reader:
         self.understood: list[Reading] = []
         self.passed_over: list[str] = []
         self.missing: set[str] = set()
+        self.orphans = False
 
     def sheet(self, grid: Grid, header: Header) -> None:
         """All rows below the header of one sheet."""
@@ -139,15 +152,24 @@ class _Reader:
             if len(filled) == 1 and len(header.columns) > 1 and _is_a_sentence(grid, at):
                 self._pass_over(grid, at)
                 continue
-            self._headless(grid, at, header)
+            if self._headless(grid, at, header):
+                offer = self._offer(grid, at, cells, above)
+                if offer is not None:
+                    offer.spoilt = True
+                    above = offer
+                continue
             above = self._row(grid, at, header, cells, above)
 
-    def _headless(self, grid: Grid, at: int, header: Header) -> None:
-        """Ask about cells of a row that stand below no header: a comma too many shifts a whole row."""
-        for column, cell in enumerate(grid.rows[at]):
-            if cell.text and not _at(grid, header.row, column).text:
-                remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
-                self.found.add(self.path, grid.place(at, column), cell.text, "a cell below a header", remedy)
+    def _headless(self, grid: Grid, at: int, header: Header) -> bool:
+        """Ask about a row with cells below no header: a comma too many shifts a whole row, so none of it is certain."""
+        cells = enumerate(grid.rows[at])
+        beyond = [
+            (column, cell) for column, cell in cells if cell.text and not _at(grid, header.row, column).text
+        ]
+        for column, cell in beyond:
+            remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
+            self.found.add(self.path, grid.place(at, column), cell.text, "a cell below a header", remedy)
+        return bool(beyond)
 
     def _pass_over(self, grid: Grid, at: int) -> None:
         text = " ".join(cell.text for cell in grid.rows[at] if cell.text)
@@ -181,6 +203,7 @@ class _Reader:
             if above is None:
                 expected = "the supplier of this row"
                 self.found.add(self.path, grid.row_place(at), "", expected, "Fill in the column name.")
+                self.orphans = True
             return above
         offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
         offer.fields.setdefault("title", texts.get("title") or name)
@@ -286,7 +309,12 @@ class _Reader:
         try:
             value, remark = text_of(cell, column, grid, str(offer.fields.get("currency", "")), self.home)
         except QuestionError as question:
-            self._ask(place, offer, column.field, cell.text, question.expected, question.remedy)
+            expected, spec = question.expected, spec_of(column.field)
+            if spec is not None and expected == "a number":
+                expected = spec.expected(
+                    str(offer.fields.get("currency", "")) if spec.unit == OWN_CURRENCY else self.home
+                )
+            self._ask(place, offer, column.field, cell.text, expected, question.remedy)
             return None
         remark = "; ".join(part for part in (remark, cell.note) if part)
         self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
@@ -306,11 +334,14 @@ class _Reader:
             except ValidationError as error:
                 self._faults(offer, error)
                 continue
-            if not offer.asked and not self.missing:
+            if not (offer.asked or offer.spoilt or self.missing):
                 quotes[offer.name] = quote
         return Named(quotes)
 
     def _faults(self, offer: _Offer, error: ValidationError) -> None:
+        """What the record refuses, at the cells of its fields; nothing that a question has covered already."""
+        if offer.spoilt or (self.orphans and "currency" not in offer.fields):
+            return
         for fault in problems(error, self.path.name, Quote.model_fields):
             head, _, rest = fault.place.partition(".")
             tier = rest.partition(".")[0].strip('"')

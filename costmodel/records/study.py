@@ -19,7 +19,7 @@ from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.part import Part
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
-from costmodel.records.route import AnyStep, MachineStep, OutsideStep, Route
+from costmodel.records.route_faults import route_faults
 from costmodel.records.uncertain import (
     Driver,
     RankCorrelation,
@@ -198,8 +198,7 @@ class Study(StudyHead):
     def links(self) -> Iterator[Fault]:
         """Every name used is the name of something; one alternative is how it is done today."""
         for route in self.part.routes.values():
-            yield from _route_faults(route, self.rates)
-            yield from _twice_faults(self.part, route, self.rates)
+            yield from route_faults(self.part, route, self.rates)
         for name, quote in self.quotes.items():
             yield from _quote_faults(name, quote, self.rates)
         if self.part.blank.material not in self.rates.materials:
@@ -283,90 +282,6 @@ def fingerprint(study: Study) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-def _route_faults(route: Route, rates: Rates) -> Iterator[Fault]:
-    place = f"part.routes.{route.name}"
-    for name, step in route.steps.items():
-        at = f"{place}.steps.{name}"
-        if isinstance(step, MachineStep):
-            yield from _machine_step_faults(at, step, rates)
-        elif isinstance(step, OutsideStep):
-            yield from _outside_step_faults(at, step, rates)
-        elif step.labour not in rates.labour:
-            yield missing_row(f"{at}.labour", step.labour, rates.labour, "labour")
-    priced = [(f"{place}.yearly.{name}", row.series) for name, row in route.yearly.items()]
-    for name, step in route.steps.items():
-        priced += [(f"{place}.steps.{name}.items.{key}", item.series) for key, item in step.items.items()]
-    for at, series in priced:
-        if series and series not in rates.indices:
-            yield missing_row(f"{at}.series", series, rates.indices, "indices")
-        if step.rework is not None and step.rework.labour not in rates.labour:
-            yield missing_row(
-                f"{place}.steps.{name}.rework.labour", step.rework.labour, rates.labour, "labour"
-            )
-    for name, once in route.once.items():
-        if once.labour and once.labour not in rates.labour:
-            yield missing_row(f"{place}.once.{name}.labour", once.labour, rates.labour, "labour")
-        if once.machine and once.machine not in rates.machines:
-            yield missing_row(f"{place}.once.{name}.machine", once.machine, rates.machines, "machines")
-
-
-def _outside_step_faults(at: str, step: OutsideStep, rates: Rates) -> Iterator[Fault]:
-    if step.processor not in rates.processors:
-        yield missing_row(f"{at}.processor", step.processor, rates.processors, "processors")
-    if step.labour and step.labour not in rates.labour:
-        yield missing_row(f"{at}.labour", step.labour, rates.labour, "labour")
-
-
-def _machine_step_faults(at: str, step: MachineStep, rates: Rates) -> Iterator[Fault]:
-    if step.machine not in rates.machines:
-        yield missing_row(f"{at}.machine", step.machine, rates.machines, "machines")
-        return
-    if step.operator and step.operator not in rates.labour:
-        yield missing_row(f"{at}.operator", step.operator, rates.labour, "labour")
-    for name, cut in step.cuts.items():
-        if cut.tool not in rates.tools:
-            yield missing_row(f"{at}.cuts.{name}.tool", cut.tool, rates.tools, "tools")
-
-
-STANDING = {
-    "consumables": "consumables",
-    "maintenance": "maintenance",
-    "energy": "power",
-    "space": "floor_area",
-}
-
-
-def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
-    """What is stated on the part and in another place too, with both places named."""
-    for step in route.steps.values():
-        at = f"part.routes.{route.name}.steps.{step.name}"
-        for name, item in step.items.items():
-            for other, there in _also_at(part, step, item.element, rates):
-                expected = f"a cost stated once; it stands in {other} too"
-                remedy = f"Take it out of the part or out of {there}."
-                yield Fault(f"{at}.items.{name}", item.element, expected, remedy)
-    sawn = [
-        name
-        for name, step in route.steps.items()
-        if isinstance(step, MachineStep) and any(cut.kind == "saw" for cut in part.cuts_of(step).values())
-    ]
-    if sawn and np.any(part.blank.saw > 0.0):
-        expected = f"sawing stated once; part.routes.{route.name}.steps.{sawn[0]} saws too"
-        yield Fault("part.blank.saw", f"{part.blank.saw}", expected, "Take it out of one of the two.")
-
-
-def _also_at(part: Part, step: AnyStep, element: str, rates: Rates) -> Iterator[tuple[str, str]]:
-    """Where an element of a step's items is counted already, and what to call that."""
-    if isinstance(step, MachineStep) and step.machine in rates.machines:
-        if element in STANDING and np.any(getattr(rates.machines[step.machine], STANDING[element]) > 0.0):
-            yield f"rates.machines.{step.machine} ({element})", "the machine-hour rate"
-        if element == "tooling" and part.cuts_of(step):
-            yield f"the tools of the cuts of {step.name}", "the tools"
-    minutes = (step.inspection, step.inspection_per_lot, step.sampled_inspection)
-    if element == "inspection" and any(np.any(value > 0.0) for value in minutes):
-        yield f"the minutes of inspection of {step.name}", "the minutes"
-
-
 def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
     place = f"quotes.{name}"
     if quote.currency != rates.year.home_currency and quote.currency not in rates.currency:
@@ -387,10 +302,12 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
-        elif rates.duties[layer].base != "full" and quote.content_share is None:
-            expected = f"the share that the content is worth, since {layer} is charged on it"
-            remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
-            yield Fault(f"{place}.content_share", "", expected, remedy)
+    layers = (rates.duties[name] for name in quote.duties if name in rates.duties)
+    on_content = [layer.name for layer in layers if layer.base != "full"]
+    if on_content and quote.content_share is None:
+        expected = f"the share that the content is worth, on which {' and '.join(on_content)} depends"
+        remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
+        yield Fault(f"{place}.content_share", "", expected, remedy)
     for fee in quote.entry_fees:
         if fee not in rates.entry_fees:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from costmodel.cost_lines import CostSheet, Line, in_force
-from costmodel.landed_cost import LandedCost
+from costmodel.landed_cost import CHARGES, LandedCost, least_order
 from costmodel.make_or_buy import Comparison
 from costmodel.records.study import Study
 from costmodel.supply import STOCK
@@ -38,7 +38,7 @@ def landed_table(comparison: Comparison) -> Table:
     running = [
         (line.step, line.element) for sheet in sheets.values() for line in sheet.lines if in_force(line)
     ]
-    order = sorted(dict.fromkeys(running), key=lambda pair: _place(pair[0]))
+    order = sorted(dict.fromkeys(running), key=_place)
     rows: list[list[object]] = [
         [STEPS.get(step, step), element, *(_layer(sheet, step, element) for sheet in sheets.values())]
         for step, element in order
@@ -54,14 +54,29 @@ def landed_table(comparison: Comparison) -> Table:
         totals=2,
         notes=(
             f"All at {plain(single(study.demand.per_year), 0)} good parts a year, delivered to the point of use.",
-            "Duty layers and fees are as entered by the user; who cleared them stands with the rates.",
+            "Duty layers and fees are as entered by the user, never decided here.",
+            *_cleared(study, sheets),
             f'"{NOT_CHARGED}": the offer or its delivery term leaves nothing to pay there.' if rows else "",
         ),
     )
 
 
-def _place(step: str) -> int:
-    return list(STEPS).index(step) if step in STEPS else len(STEPS)
+def _place(layer: tuple[str, str]) -> tuple[int, int]:
+    """When a layer is paid: its step, and on the way the order of the delivery."""
+    step, element = layer
+    on_the_way = [name for _, name in CHARGES]
+    within = on_the_way.index(element) if step == "transport" and element in on_the_way else 0
+    return (list(STEPS).index(step) if step in STEPS else len(STEPS)), within
+
+
+def _cleared(study: Study, sheets: dict[str, CostSheet]) -> tuple[str, ...]:
+    """Who cleared the duty layers and fees of each offer, in words."""
+    rows: dict[str, list[str]] = {}
+    for name, sheet in sheets.items():
+        for row in sheet.cleared if isinstance(sheet, LandedCost) else ():
+            words = f"{row.row} by {row.cleared_by}, {row.as_of}"
+            rows.setdefault(words, []).append(study.quotes[study.alternatives[name].buy].title)
+    return tuple(f"Cleared: {words} ({', '.join(dict.fromkeys(titles))})." for words, titles in rows.items())
 
 
 def _heading(study: Study, name: str) -> str:
@@ -94,6 +109,8 @@ def offers_table(comparison: Comparison) -> Table:
             Column("its spread, sd", "d", "whole"),
             Column("paid before receipt", "d", "whole"),
             Column("rejected"),
+            Column("beside the price", "per price", "number"),
+            Column("good part", f"{currency}/part", "money"),
             Column("once", currency, "money"),
             Column("valid to"),
             Column("status"),
@@ -119,7 +136,7 @@ def _offer(study: Study, name: str, sheet: CostSheet) -> list[object]:
     return [
         quote.title,
         single(sheet.ordered),
-        single(quote.minimum_order),
+        single(least_order(quote)),
         single(sheet.unit_price),
         exchange,
         f"{quote.delivery_term} {quote.place}",
@@ -127,6 +144,8 @@ def _offer(study: Study, name: str, sheet: CostSheet) -> list[object]:
         spread if spread > 0.0 else "not stated",
         single(sheet.prepaid_days),
         percent(single(rejected)),
+        single(sheet.non_price_index),
+        single(sheet.per_part()),
         once,
         quote.valid_to.isoformat(),
         quote.status,

@@ -11,7 +11,7 @@ from costmodel.machine_rate import IdleHours
 from costmodel.part_cost import PartCost
 from costmodel.records.study import Study
 from costmodel.tables.part_tables import currency_of
-from costmodel.tables.rounding import plain
+from costmodel.tables.rounding import plain, significant
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tool_policy import Night, ToolRisks
 from costmodel.tool_settings import BriskFeed, SettingCurve
@@ -54,8 +54,8 @@ def risks_table(study: Study, risks: ToolRisks) -> Table:
     return make_table(
         "When tools are changed, and what that costs",
         (
-            Column("step"),
             Column("tool"),
+            Column("step"),
             Column("mean life", "part", "parts"),
             Column("scatter", "%", "percent"),
             Column("a change", currency_of(study), "money"),
@@ -71,8 +71,8 @@ def risks_table(study: Study, risks: ToolRisks) -> Table:
         ),
         [
             [
-                risk.step,
                 risk.tool,
+                risk.step,
                 single(risk.life_parts),
                 100.0 * single(risk.variation),
                 single(risk.planned_cost),
@@ -306,7 +306,8 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
 def _bounds(estimate: Estimate | None) -> str:
     if estimate is None:
         return UNKNOWN
-    return f"{estimate.value:.3g} ({estimate.low:.3g} to {estimate.high:.3g})"
+    value, low, high = (significant(number) for number in (estimate.value, estimate.low, estimate.high))
+    return f"{value} ({low} to {high})"
 
 
 def _words(verdicts: Iterable[Verdict]) -> str:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable
 
 from costmodel.cost_lines import ALWAYS, CostSheet, Level, Line, in_force, is_cash, total
-from costmodel.part_cost import PartCost, step_yield
+from costmodel.make_or_buy import MONTHS_PER_YEAR
+from costmodel.part_cost import PartCost
 from costmodel.records.route import AnyStep, MachineStep, OutsideStep
 from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
 from costmodel.tables.rounding import percent, plain
 from costmodel.tables.table import Column, Table, make_table, single
 
+PER_THOUSAND = 1000.0
 LEVELS: tuple[Level, ...] = ("part", "load", "lot", "shipment", "year")
 BASIS_WORDS: dict[RateBasis, str] = {
     "practical": "full, practical hours",
@@ -131,43 +134,58 @@ def _split(study: Study, sheet: CostSheet, word: str, keeps: dict[str, Callable[
 
 
 def once_table(study: Study, sheet: CostSheet, spread_over: float | None = None) -> Table:
-    """What is paid once, kept out of the running cost; spread over a stated number of parts on request only."""
+    """What is paid once, with its owner and month, kept out of the running cost; spread over parts on request only.
+
+    What is made in-house also bears standing cost of its machine, which is not paid and stands apart.
+    """
     currency = currency_of(study)
-    paid = (line for line in sheet.lines if line.level == "once" and line.step != STOCK)
-    lines = [line for line in paid if line.first_month < ALWAYS or line.amount != 0.0]
+    route = study.part.routes.get(sheet.name)
+    owners = {} if route is None else {name: once.owner for name, once in route.once.items()}
+    once = (line for line in sheet.lines if line.level == "once" and line.step != STOCK)
+    lines = [line for line in once if line.first_month < ALWAYS or line.amount != 0.0]
     columns = [
         Column("paid once for"),
         Column("kind"),
+        Column("owner"),
         Column("in month", "", "whole"),
+        Column("that is"),
         Column("paid", currency, "money"),
+        Column("allocated", currency, "money"),
     ]
-    rows: list[list[object]] = [
-        [
-            line.note or line.element,
-            line.element,
-            line.first_month if line.first_month < ALWAYS else "the last",
-            single(line.amount),
-        ]
-        for line in lines
-    ]
-    sums: list[object] = ["total", "", "", single(total(line.amount for line in lines))]
+    rows: list[list[object]] = []
+    for line in lines:
+        last = line.first_month >= ALWAYS
+        month = study.finance.horizon if last else line.first_month
+        cells = [single(line.amount), 0.0] if is_cash(line) else [0.0, single(line.amount)]
+        named = line.note or line.element
+        when: list[object] = ["the last" if last else month, month_of(study.as_of, month)]
+        rows.append([named, line.element, owners.get(named, ""), *when, *cells])
+    paid = single(total(line.amount for line in lines if is_cash(line)))
+    borne = single(total(line.amount for line in lines if not is_cash(line)))
+    sums: list[object] = ["total", "", "", "", "", paid, borne]
     notes = ["Month 0 is the day of the decision. None of this is in the running cost of a part."]
     if spread_over is not None:
         columns.append(Column("spread", f"{currency}/part", "money", step=0.001))
         for row, line in zip(rows, lines, strict=True):
-            row.append(single(line.amount) / spread_over)
-        sums.append(single(total(line.amount for line in lines)) / spread_over)
-        notes.append(f"Spread over {plain(spread_over, 0)} parts, as asked, without interest.")
+            row.append(single(line.amount) / spread_over if is_cash(line) else 0.0)
+        sums.append(paid / spread_over)
+        notes.append(f"What is paid, spread over {plain(spread_over, 0)} parts, as asked, without interest.")
     return make_table(f"{sheet.title}: paid once", columns, [*rows, sums], study=study, totals=1, notes=notes)
+
+
+def month_of(day: datetime.date, later: int) -> str:
+    """The calendar month so many months after a day, as ISO 8601 writes it."""
+    years, month = divmod(day.month - 1 + later, MONTHS_PER_YEAR)
+    return f"{day.year + years}-{month + 1:02d}"
 
 
 def steps_table(study: Study, cost: PartCost, route: str) -> Table:
     """Each step: where, parts a load, yield, parts that enter for one good part at the end, and both clocks."""
-    parts_in = cost.parts_in or {}
+    parts_in, stage_yields = cost.parts_in or {}, cost.stage_yields or {}
     rows: list[list[object]] = []
     good = 1.0
     for name, step in study.part.routes[route].steps.items():
-        share = single(step_yield(step, study.rates))
+        share = single(stage_yields[name])
         good *= share
         load = step.parts_per_load if isinstance(step, MachineStep) else "one by one"
         clocks = [_step_minutes(cost, kind, name) for kind in ("machine", "hands-on")]
@@ -185,7 +203,10 @@ def steps_table(study: Study, cost: PartCost, route: str) -> Table:
         ),
         rows,
         study=study,
-        notes=(f"Good at the end of all that begin: {percent(good)}.",),
+        notes=(
+            f"Good at the end of all that begin: {percent(good)}; blanks to start for a lot: "
+            f"{plain(single(cost.blanks_to_start()), 0)}. Yields count what rework saves and failed tools spoil.",
+        ),
     )
 
 
@@ -209,6 +230,8 @@ def tools_table(study: Study, cost: PartCost) -> Table:
             use.life,
             single(use.in_cut),
             single(use.parts_per_edge),
+            100.0 * single(use.life_used),
+            PER_THOUSAND * single(use.failures),
             single(use.cost_per_part),
             single(use.change_minutes_per_part),
         ]
@@ -220,10 +243,16 @@ def tools_table(study: Study, cost: PartCost) -> Table:
         "",
         single(total(use.in_cut for use in cost.tools)),
         "",
+        "",
+        PER_THOUSAND * single(total(use.failures for use in cost.tools)),
         single(total(use.cost_per_part for use in cost.tools)),
         single(total(use.change_minutes_per_part for use in cost.tools)),
     ]
-    notes = ["For a part that enters the step; parts lost on the way add to it under scrap."]
+    notes = [
+        "For a part that enters the step; parts lost on the way add to it under scrap.",
+        "An edge is changed after the parts stated, when that share of its mean life is used; it fails before only "
+        "where its row says how its life scatters.",
+    ]
     if not cost.tools:
         notes.append("No cuts are stated: the steps give measured minutes, which name no tools.")
     return make_table(
@@ -234,6 +263,8 @@ def tools_table(study: Study, cost: PartCost) -> Table:
             Column("life by"),
             Column("in cut", "min/part", "minutes"),
             Column("parts an edge", "part", "parts"),
+            Column("life used", "%", "percent"),
+            Column("failures", "1/1000 part", "number"),
             Column("cost", per_part, "money"),
             Column("changing", "min/part", "minutes"),
         ),
@@ -258,6 +289,7 @@ def cuts_table(study: Study, cost: PartCost) -> Table:
             Column("spindle", "1/min", "whole"),
             Column("feed", "mm/min", "whole"),
             Column("power", "kW", "number"),
+            Column("torque", "N m", "number"),
             Column("beyond its limits"),
         ),
         [
@@ -271,13 +303,14 @@ def cuts_table(study: Study, cost: PartCost) -> Table:
                 single(cut.motion.spindle_speed),
                 single(cut.motion.feed_speed),
                 "not stated" if cut.power is None else single(cut.power),
+                "not stated" if cut.demand.torque is None else single(cut.demand.torque),
                 "; ".join(cut.flags) or "no",
             ]
             for cut in cost.cuts
         ],
         study=study,
         notes=(
-            "Checked against the spindle speed, power and feed of the machine and the reach of the tool where they "
-            "are stated. That a cut is within them does not make it safe.",
+            "Checked against spindle speed, power, torque and feed of the machine and reach and flutes of the tool, "
+            "where they are stated. That a cut is within them does not make it safe.",
         ),
     )

@@ -34,7 +34,7 @@ from costmodel.records.study import Study
 from costmodel.tape.chunks import keep_heap
 from costmodel.uncertainty import CHUNK, Outcome, Sample, outcome, sample, simulate
 
-STUDY = Path(__file__).parents[2] / "data" / "studies" / "saddle-clamp.toml"
+STUDY = Path(__file__).parent / "clamp" / "study.toml"
 NAMES = ("make-rotary", "status-quo", "overseas-b", "regional-c")
 LOOP_DRAWS = 64
 NORMALS = 60

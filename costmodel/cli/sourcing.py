@@ -1,0 +1,105 @@
+"""`entry-sheet` and `deliveries`: what a buyer writes and keeps."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from costmodel.cli.shared import as_text, console, print_json, show
+from costmodel.delivery_log import summary, with_log
+from costmodel.errors import InputError, Problem
+from costmodel.make_or_buy import alternative_cost
+from costmodel.reading import read_deliveries, read_study
+from costmodel.reading.entry_sheet import write_entry_sheet
+from costmodel.records.study import Study
+from costmodel.stock_check import check_stock
+from costmodel.tables.part_tables import currency_of
+from costmodel.tables.renderings import to_dict
+from costmodel.tables.source_tables import log_table, stock_check_table
+from costmodel.tables.table import Column, Table, make_table, single
+
+
+def write_sheet(
+    output: Path, study_file: Path | None, currency: str, *, with_offers: bool, as_json: bool
+) -> None:
+    """Write an entry sheet: blank, for a study's part, or with its offers."""
+    if study_file is None:
+        if with_offers:
+            remedy = "Name the study too: --study data/studies/saddle-clamp.toml."
+            raise InputError(
+                [Problem("command line", "--with-offers", "", "a study whose offers to write", remedy)]
+            )
+        written = write_entry_sheet(output, currency)
+    else:
+        study = read_study(study_file)
+        rates = study.rates
+        quantities = sorted(
+            {int(tier.quantity) for quote in study.quotes.values() for tier in quote.tiers.values()}
+        )
+        written = write_entry_sheet(
+            output,
+            rates.year.home_currency,
+            quotes=study.quotes if with_offers else None,
+            part=study.part.name,
+            revision=study.part.revision,
+            quantities=quantities,
+            names={"freight": rates.freight, "currency": rates.currency, "series": rates.indices},
+        )
+    typer.echo(as_text({"written": str(written)}) if as_json else f"Written: {written}")
+
+
+def show_log(log_file: Path, supplier: str, study_file: Path | None, quote: str, *, as_json: bool) -> None:
+    """What a log shows; with a study, what it changes in the cost of a good part and in the stock."""
+    log = read_deliveries(log_file, supplier)
+    found = summary(log)
+    if study_file is None:
+        tables = {"log": log_table(found)}
+    else:
+        study = read_study(study_file)
+        if quote not in study.quotes:
+            known = ", ".join(study.quotes)
+            raise InputError(
+                [Problem("command line", "--quote", quote, f"one of {known}", "Name the offer.")]
+            )
+        offer = study.quotes[quote]
+        stated = (single(offer.lead_time), single(offer.lead_time_sd), single(offer.rejected_at_receipt))
+        measured = with_log(study, quote, log)
+        ways = [name for name, way in study.alternatives.items() if way.buy == quote]
+        tables = {"log": log_table(found, stated=stated), "changes": _changes(study, measured, ways)}
+        for name in ways:
+            tables[f"stock-{name}"] = stock_check_table(measured, check_stock(measured, name, found.best))
+    if as_json:
+        print_json({name: to_dict(table) for name, table in tables.items()})
+        return
+    show(console(), tables.values())
+
+
+def _changes(study: Study, measured: Study, ways: list[str]) -> Table:
+    """A good part and its stock, as the offer says and as the log does."""
+    unit = f"{currency_of(study)}/part"
+    rows: list[list[Any]] = []
+    for name in ways:
+        before, after = alternative_cost(study, name), alternative_cost(measured, name)
+        rows.append(
+            [
+                before.title,
+                single(before.per_part()),
+                single(after.per_part()),
+                single(before.portions[0].stock.safety),
+                single(after.portions[0].stock.safety),
+            ]
+        )
+    return make_table(
+        "What the log changes",
+        (
+            Column("alternative"),
+            Column("good part, as offered", unit, "money"),
+            Column("by the log", unit, "money"),
+            Column("safety stock, as offered", "part", "parts"),
+            Column("by the log", "part", "parts"),
+        ),
+        rows,
+        study=study,
+    )

@@ -1,0 +1,175 @@
+"""Tables of a buyer's work: a quote sheet as understood, a delivery log, order sizes, soft factors, a price's range."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from costmodel.delivery_log import LogSummary
+from costmodel.order_size import OrderSize
+from costmodel.quote_check import PriceCheck
+from costmodel.reading.quotes import Reading
+from costmodel.records.study import Study
+from costmodel.soft_factors import Flip, SoftFactors
+from costmodel.stock_check import StockCheck
+from costmodel.tables.part_tables import currency_of
+from costmodel.tables.rounding import chance, percent, plain, with_range
+from costmodel.tables.table import Column, Table, make_table
+
+
+def understood_table(
+    readings: Iterable[Reading], title: str = "Cells read another way than they stand"
+) -> Table:
+    """Each cell that needed understanding: where, what stands there, what it was taken for."""
+    return make_table(
+        title,
+        (
+            Column("cell"),
+            Column("offer"),
+            Column("field"),
+            Column("stands there"),
+            Column("taken for"),
+            Column("remark"),
+        ),
+        [tuple(row) for row in readings],
+    )
+
+
+def log_table(summary: LogSummary, *, stated: tuple[float, float, float] | None = None) -> Table:
+    """A delivery log in figures, beside what the offer states: lead time, its spread, rejected share."""
+    found = summary.statistics
+    offer = ("", "", "") if stated is None else (f"{stated[0]:.0f}", f"{stated[1]:.0f}", percent(stated[2]))
+    on_time = (
+        f"{percent(found.on_time_share)} ({percent(found.on_time_lower)} to {percent(found.on_time_upper)})"
+    )
+    tail = float(np.asarray(summary.best.observed).max())
+    rows: list[tuple[str, str, str]] = [
+        ("deliveries", f"{found.deliveries}", ""),
+        ("orders still open", f"{summary.still_open}", ""),
+        ("lead time, mean [d]", f"{found.mean_lead_time:.0f}", offer[0]),
+        ("lead time, standard deviation [d]", _days(found.lead_time_spread), offer[1]),
+        ("lead time, longest [d]", f"{tail:.0f}", ""),
+        ("later than promised, mean [d]", f"{found.mean_lateness:.1f}", ""),
+        ("on time (95 % limits)", on_time, ""),
+        ("law of the lead time", f"{summary.best.family}, on {summary.best.deliveries} deliveries", ""),
+        ("rejected of parts received", percent(summary.rejected_share), offer[2]),
+        ("rejected at most (95 %)", percent(summary.rejected_at_most), ""),
+        ("rejected lately", percent(summary.recent_share), ""),
+    ]
+    if summary.halves is not None:
+        halves = f"{percent(summary.halves.share_before)} then {percent(summary.halves.share_after)}"
+        rows.append(("rejected, earlier and later half", halves, ""))
+        rows.append(("chance that it only looks worse", chance(summary.halves.chance), ""))
+    return make_table(
+        f"Delivery log {summary.name}",
+        (Column("what"), Column("log"), Column("offer states")),
+        rows,
+        notes=summary.words,
+    )
+
+
+def _days(value: float) -> str:
+    return f"{value:.1f}" if np.isfinite(value) else "one delivery has none"
+
+
+def order_sizes_table(study: Study, sizes: Iterable[OrderSize]) -> Table:
+    """What is ordered or made at once today, and what would cost least, every quantity tried."""
+    currency = currency_of(study)
+    return make_table(
+        "How much to order or make at once",
+        (
+            Column("alternative"),
+            Column("today", "part", "parts"),
+            Column("cheapest", "part", "parts"),
+            Column("running cost today", f"{currency}/yr", "money"),
+            Column("at the cheapest", f"{currency}/yr", "money"),
+            Column("textbook quantity", "part", "parts"),
+        ),
+        [
+            (
+                study.alternatives[size.name].title,
+                size.today,
+                size.lot,
+                size.today_per_year,
+                size.per_year,
+                size.plain or "no cost of an order",
+            )
+            for size in sizes
+        ],
+        study=study,
+        notes=(
+            "Every quantity tried through the model. The textbook quantity knows no tier, minimum or step.",
+        ),
+    )
+
+
+def soft_factors_table(study: Study, found: SoftFactors) -> Table:
+    """Marks and gates, best first, then the weight of each factor at which the first two change places."""
+    by_name = {row.name: row for row in found.marked}
+    out = [row.name for row in found.marked if row.failed]
+    rows = [
+        (study.alternatives[name].title, by_name[name].score, "; ".join(by_name[name].failed) or "passes")
+        for name in (*found.order, *out)
+    ]
+    flips = tuple(_flip_words(flip) for flip in found.flips)
+    return make_table(
+        "Soft factors: gates first, then weighted marks",
+        (Column("alternative"), Column("mark", "", "number"), Column("gates")),
+        rows,
+        study=study,
+        notes=(*flips, "Judged, not counted: no mark is in the money."),
+    )
+
+
+def _flip_words(flip: Flip) -> str:
+    turn = (
+        "no weight changes the first place"
+        if flip.flips_at is None
+        else f"the first two change places at {percent(flip.flips_at)}"
+    )
+    return f"{flip.criterion} weighs {percent(flip.weight)}: {turn}."
+
+
+def price_check_table(study: Study, found: PriceCheck) -> Table:
+    """A price beside the range of the model on the supplier's assumed inputs, and every assumption."""
+    unit = f"{currency_of(study)}/part"
+    return make_table(
+        f"Is the price of {found.title} reasonable?",
+        (Column("what"), Column("value"), Column("rests on")),
+        [
+            ("price of the offer", f"{found.price:.2f} {unit}", f"{plain(found.quantity, 0)} parts at once"),
+            (
+                "likely range",
+                f"{found.low:.1f} to {found.high:.1f} {unit}",
+                f"{found.draws} draws, 10 to 90 %",
+            ),
+            ("the price lies", found.position, "outside the range it is worth a question, no more"),
+            *(("assumed", words, "") for words in found.words),
+        ],
+        study=study,
+    )
+
+
+def stock_check_table(study: Study, found: StockCheck) -> Table:
+    """A reorder point by the closed form and as simulated day by day."""
+    verdict = "confirmed" if found.confirmed else "corrected"
+    basis = f"on {found.deliveries} deliveries" if found.deliveries else "made from mean and spread"
+    middle, spread = 100.0 * found.simulated, 200.0 * found.error
+    service = with_range(middle, middle - spread, middle + spread)
+    return make_table(
+        f"Stock of {study.alternatives[found.name].title}, day by day",
+        (Column("what"), Column("value")),
+        [
+            (
+                "service wanted",
+                f"{percent(found.wanted)} of {'cycles' if found.measure == 'cycle' else 'demand'}",
+            ),
+            ("reorder point of the closed form", f"{found.closed_form:.0f} part"),
+            ("service in the simulation", f"{service} %"),
+            ("closed form", verdict),
+            ("reorder point that gives the service", f"{found.corrected:.0f} part"),
+            ("lead time", f"{found.family} law {basis}"),
+        ],
+        study=study,
+    )
