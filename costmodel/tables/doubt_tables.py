@@ -17,7 +17,6 @@ from costmodel.uncertainty import Outcome
 from costmodel.variance_shares import Share
 from costmodel.verdict_map import VerdictMap
 
-
 CLEAR = 2.0
 """Standard errors above zero from which a figure is told from nothing."""
 LEAST_SHARE = 0.001
