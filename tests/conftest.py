@@ -11,6 +11,7 @@ from typing import Any
 
 import matplotlib
 import pytest
+from hypothesis import settings
 from pydantic import TypeAdapter
 
 from costmodel.cost_lines import CostSheet
@@ -26,6 +27,8 @@ from costmodel.records.route import Route
 from costmodel.records.study import Alternative, Study
 from costmodel.supply import STOCK
 
+settings.register_profile("costmodel", deadline=None, max_examples=25, derandomize=True)
+settings.load_profile("costmodel")
 matplotlib.use("Agg")
 os.environ.setdefault("MPLBACKEND", "Agg")
 

@@ -25,7 +25,7 @@ from costmodel.part_cost import PartCost, part_cost
 from costmodel.payback import Payback
 from costmodel.records.study import Study
 from costmodel.tables import rounding, words
-from costmodel.tables.renderings import as_text, fitted
+from costmodel.tables.renderings import as_text, fitted, to_text
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Column, Table, make_table, single, texts
 
@@ -586,6 +586,19 @@ def test_a_terminal_shows_brackets_as_they_are(sample: Table) -> None:
     assert "<script>" in text
     assert INVENTED in text
     assert "-2.00" in text
+
+
+@pytest.mark.parametrize("width", [60, 110])
+def test_plain_text_holds_the_same_cells(width: int, decision: Decision) -> None:
+    table = tables.bases_table(decision)
+    text = to_text(table, width)
+    shown = "".join(text.split())
+    assert text.splitlines()[0] == table.title
+    assert max(len(line) for line in text.splitlines() if line not in table.notes) <= width
+    for row in texts(table):
+        for cell in row:
+            assert "".join(cell.split()) in shown
+    assert INVENTED in text
 
 
 @pytest.mark.parametrize("width", [60, 80, 110, 160])

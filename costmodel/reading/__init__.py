@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import Field
 
@@ -16,12 +16,13 @@ from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
 from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.rate_folder import check_seal
 from costmodel.reading.tables import read_table
 from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
-from costmodel.records.rates import Rates, RateYear
+from costmodel.records.rates import Rates, RateYear, rate_tables
 from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
@@ -85,6 +86,12 @@ def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
     found.stop()
     assert log is not None
     return log
+
+
+def study_deliveries(path: Path | str, quote: str, log: Path | str = "") -> DeliveryLog:
+    """The delivery log of an offer of a study: the one named, or ``<study>-<offer>.csv`` in ``logs`` beside it."""
+    study = Path(path)
+    return read_deliveries(log or study.parent.parent / "logs" / f"{study.stem}-{quote}.csv")
 
 
 def read_study(path: Path | str) -> Study:
@@ -189,15 +196,10 @@ def _rates(folder: Path, found: Found) -> Rates | None:
         name: read_table(folder / f"{name}.csv", kind, year.home_currency, found)
         for name, kind in rate_tables().items()
     }
+    check_seal(folder, found)
     if len(found.problems) > before:
         return None
     return found.record(Rates, {"year": year, **tables}, folder / "year.toml")
-
-
-def rate_tables() -> dict[str, type[Record]]:
-    """The name of each rates table and the record of its rows."""
-    fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
-    return {name: kinds[0] for name, kinds in fields.items() if kinds}
 
 
 def json_schema(kind: str) -> dict[str, Any]:

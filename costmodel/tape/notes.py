@@ -121,11 +121,11 @@ class Noted(np.ndarray[Any, Any]):
         """The same draws: nobody writes into them."""
         return self
 
-    def __float__(self) -> float:
-        raise NotTraceableError("one number for all draws")
+    def _refused(self, *_: object, **__: object) -> Any:
+        raise NotTraceableError("one number, or another array, of all draws")
 
-    __int__ = __bool__ = __index__ = __float__  # type: ignore[assignment]
-    astype = reshape = ravel = view = min = max = sum = mean = item = __iter__ = __float__  # type: ignore[assignment]
+    __float__ = __int__ = __bool__ = __index__ = __iter__ = _refused
+    astype = reshape = ravel = view = min = max = sum = mean = item = _refused
 
 
 def _plain(value: Any) -> Any:
