@@ -58,11 +58,6 @@ class MachineWork(NamedTuple):
     losses: Losses
     flags: tuple[Flag, ...]
 
-    @property
-    def step_yield(self) -> Number:
-        """Good out over in of the step, parts spoilt by failed tools taken off [fraction]."""
-        return self.step.step_yield * (1.0 - self.losses.lost)
-
 
 WAITING = "waiting for a person"
 LOADING = "loading"

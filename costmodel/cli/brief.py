@@ -122,6 +122,7 @@ def progress() -> Iterator[Step]:
 def decision_tables(decision: Decision) -> dict[str, Table]:
     """The tables that a decision is printed as, in the order in which it is read."""
     from costmodel.tables import decision_tables as made
+    from costmodel.tables import doubt_tables
 
     return {
         "alternatives": made.alternatives_table(decision.comparison, decision.outcome),
@@ -131,7 +132,9 @@ def decision_tables(decision: Decision) -> dict[str, Table]:
         "turning-values": made.switching_table(decision),
         "how-sure": made.outcome_table(decision),
         "payback": made.payback_table(decision.study, decision.payback),
+        "returns": doubt_tables.returns_table(decision.study, decision.returns, decision.after_tax),
         "capacity": made.capacity_table(decision),
+        "beyond": doubt_tables.steps_beyond_table(decision.study, decision.capacity),
         "bases": made.bases_table(decision),
         "status": made.status_table(decision),
         "flags": made.flags_table(decision.study, decision.flags),
