@@ -27,7 +27,7 @@ MEDIAN_LOSS = 1.2533141373155003
 
 
 class Estimate(NamedTuple):
-    """Middle [unit], spread [unit], standard error of the middle [unit], values [-], outliers [-], robust or not [-]."""
+    """Middle [unit], spread [unit], error of the middle [unit], values [-], outliers [-], robust or not [-]."""
 
     middle: float
     spread: float
