@@ -178,7 +178,7 @@ def test_developers_find_each_kind_with_its_formula():
 def test_the_demo_parts_use_every_kind():
     used = set()
     for name in ("saddle-clamp", "worm-shaft"):
-        part = read_study(f"data/studies/{name}.toml").part
+        part = read_study(ROOT / "data" / "studies" / f"{name}.toml").part
         for route in part.routes.values():
             for step in route.steps.values():
                 if step.kind == "machine":
@@ -366,7 +366,7 @@ FACTS = {
 @pytest.mark.parametrize("fact", FACTS)
 def test_the_facts_of_the_trade_are_feasible(shop, fact):
     kind, tool, stated = FACTS[fact]
-    machine = read_study("data/studies/saddle-clamp.toml").rates.machines["mill-5x"]
+    machine = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml").rates.machines["mill-5x"]
     fields = ("spindle_speed", "spindle_power", "spindle_torque", "max_feed", "rapid")
     same = {field: getattr(machine, field) for field in fields}
     fact_cut = {"name": "c", "kind": kind, "tool": "t", **stated}
@@ -383,7 +383,7 @@ def test_the_facts_of_the_trade_are_feasible(shop, fact):
 
 @pytest.mark.parametrize(("name", "feed"), [("drill-grease-port", 120.0), ("drill-clamp-bolt", 150.0)])
 def test_what_twice_the_feed_of_a_drill_saves_and_risks(name, feed):
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     brisk = brisk_feed(study, "make-rotary", "five-sides", name)
     assert brisk.now == pytest.approx(feed * INCH)
     assert brisk.brisk == pytest.approx(2 * feed * INCH)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -9,6 +11,8 @@ from pydantic import ValidationError
 from costmodel.errors import InputError
 from costmodel.make_or_buy import alternative_cost
 from costmodel.reading import read_study
+
+ROOT = Path(__file__).parent.parent
 
 
 def element(sheet, word, step="s"):
@@ -238,7 +242,7 @@ def test_names_that_nothing_answers_to(shop, changes, place):
 
 
 def test_two_routes_share_the_cuts_of_one():
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     address = "part.routes.rotary.steps.five-sides.cuts.rough-dovetail.efficiency"
     slow = study.with_inputs({address: 0.3})
     for name in ("make-rotary", "make-single-vice"):
@@ -274,7 +278,7 @@ DRAWN = {
 
 
 def test_an_array_of_draws_equals_a_stack_of_floats():
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     spread = np.random.default_rng(3).uniform(size=(len(DRAWN), 6))
     drawn = {
         address: low + (high - low) * spread[at] for at, (address, (low, high)) in enumerate(DRAWN.items())

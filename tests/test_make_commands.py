@@ -17,7 +17,7 @@ from costmodel.tool_policy import tool_risks
 
 DATA = Path(__file__).parent.parent / "data"
 CLAMP = str(DATA / "studies" / "saddle-clamp.toml")
-LOG = str(DATA / "logs" / "tool-lives.csv")
+LOG = str(DATA / "logs" / "tools" / "tool-lives.csv")
 
 
 def ran(*arguments, status=0):
