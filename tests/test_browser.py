@@ -68,7 +68,10 @@ def faults_of(browser: Any, path: Path, axe: str, target: Path) -> list[str]:
     context = browser.new_context(offline=True, bypass_csp=True)
     page = context.new_page()
     found: list[str] = []
-    page.on("console", lambda message: found.append(f"console: {message.text}") if message.type == "error" else None)
+    page.on(
+        "console",
+        lambda message: found.append(f"console: {message.text}") if message.type == "error" else None,
+    )
     page.on("pageerror", lambda error: found.append(f"error: {error}"))
     page.on(
         "request",
@@ -138,7 +141,10 @@ def laboratory(tmp_path: Path) -> Iterator[str]:
     command = [sys.executable, "-m", "jupyterlab", "--no-browser", f"--port={port}", "--allow-root"]
     command += ["--IdentityProvider.token=", "--ServerApp.password=", f"--ServerApp.root_dir={tmp_path}"]
     settings = {"JUPYTER_CONFIG_DIR": str(tmp_path / "config"), "JUPYTER_RUNTIME_DIR": str(tmp_path / "run")}
-    settings |= {"JUPYTER_DATA_DIR": str(tmp_path / "share"), "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "work")}
+    settings |= {
+        "JUPYTER_DATA_DIR": str(tmp_path / "share"),
+        "JUPYTERLAB_WORKSPACES_DIR": str(tmp_path / "work"),
+    }
     with (tmp_path / "log").open("w") as log:
         server = subprocess.Popen(command, env={**os.environ, **settings}, stdout=log, stderr=log)
         address = f"http://127.0.0.1:{port}"

@@ -197,6 +197,12 @@ def brief(
         Path | None,
         typer.Option("--csv", metavar="FOLDER", help="Write every table as a CSV file into this folder too."),
     ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(
+            "--plan", metavar="FILE", help="The frozen plan: the page then says who signed it, and on what."
+        ),
+    ] = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
     json: Json = False,
@@ -204,7 +210,7 @@ def brief(
     """Decide: print the decision as tables and write its one-page HTML file."""
     from costmodel.cli.brief import run
 
-    run(study, output, draws, seed, csv, changes or [], scenario, as_json=json)
+    run(study, output, draws, seed, csv, changes or [], scenario, plan, as_json=json)
 
 
 @app.command(short_help="When to change tools, what raised feeds save and risk.")

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from costmodel.decision import Decision
     from costmodel.page import Pictures
     from costmodel.records.study import Study
+    from costmodel.review import SignOff
     from costmodel.tables.table import Table
 
 LEAST_DRAWS = 64
@@ -37,6 +38,7 @@ def run(
     csv: Path | None,
     changes: list[str],
     scenario: str | None,
+    plan: Path | None = None,
     *,
     as_json: bool,
 ) -> None:
@@ -54,7 +56,9 @@ def run(
         from costmodel.page.behind import tables_behind
 
         pictures = draw(decision, lambda: step("pictures"))
-        written = write_page(decision, output or Path(f"{study.name}.html"), pictures, changed)
+        written = write_page(
+            decision, output or Path(f"{study.name}.html"), pictures, changed, _signed(plan, study)
+        )
         tables = {**decision_tables(decision), **tables_behind(decision, pictures)}
         step("files")
         if csv is not None:
@@ -68,6 +72,18 @@ def run(
     if csv is not None:
         screen.print(f"Tables written to {csv.resolve()}")
     screen.print(f"Page written to {written.resolve()}", style="bold")
+
+
+def _signed(plan: Path | None, study: Study) -> SignOff | None:
+    """Who signed the frozen plan, and whether the study of today is another one."""
+    if plan is None:
+        return None
+    from costmodel.cli.rate_base import day_of
+    from costmodel.cli.rate_year import today
+    from costmodel.reading.reviews import read_snapshot
+    from costmodel.review import sign_off
+
+    return sign_off(read_snapshot(plan), study, day_of(today(), "today"))
 
 
 def _check_draws(draws: int) -> None:

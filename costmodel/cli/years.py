@@ -86,6 +86,61 @@ def seal(
     seal_year(year, folder, as_json=json)
 
 
+@rates_app.command(short_help="Machines: hours, energy, recovery against the ledger.")
+@in_plain_words
+def machines(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The run log, CSV, a row a machine.")],
+    folder: Folder = RATES,
+    json: Json = False,
+) -> None:
+    """Show each machine's hours and what they went into, energy, people, and what its rate recovered."""
+    from costmodel.cli.rate_base import machine_sheets
+
+    machine_sheets(year, log, folder, as_json=json)
+
+
+@rates_app.command(short_help="Planned hours of a year from a calendar.")
+@in_plain_words
+def hours(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    country: Annotated[str, typer.Option(help="ISO 3166 code, such as US or DE.")],
+    region: Annotated[str, typer.Option(help="Its region, such as BY.")] = "",
+    shifts: Annotated[float, typer.Option(min=0.0, help="Shifts a day.")] = 1.0,
+    shift_hours: Annotated[float, typer.Option(min=0.0, help="Hours a shift.")] = 8.0,
+    utilisation: Annotated[
+        float, typer.Option(min=0.0, max=1.0, help="Share left after upkeep and waits.")
+    ] = 1.0,
+    closed: Annotated[
+        list[str] | None, typer.Option(metavar="DAY", help="Another day closed, 2027-12-24. Repeatable.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Count working days without public holidays, and the hours of their shifts."""
+    from costmodel.cli.rate_base import show_hours
+
+    show_hours(year, country, region, shifts, shift_hours, utilisation, closed or [], as_json=json)
+
+
+@rates_app.command(short_help="Currency rates from central-bank reference rates.")
+@in_plain_words
+def currency(
+    year: Annotated[int, typer.Argument(help="The year whose currencies are wanted.")],
+    until: Annotated[str, typer.Option(metavar="DAY", help="The last day looked at, such as 2026-10-30.")],
+    who: Who,
+    folder: Folder = RATES,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="Write a change file to accept from."),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Show reference rates with their spread, day and source; with -o as rows for a person to accept."""
+    from costmodel.cli.rate_base import show_currency
+
+    show_currency(year, until, who, folder, output, as_json=json)
+
+
 @rates_app.command(short_help="A year as one XLSX workbook.")
 @in_plain_words
 def workbook(
