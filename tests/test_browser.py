@@ -1,4 +1,4 @@
-"""Pages in a real browser with the network cut off: nothing asked for, nothing wider than the screen, for every reader."""
+"""Pages in a real browser, the network cut off: nothing asked for, nothing wider than the screen, for every reader."""
 
 from __future__ import annotations
 

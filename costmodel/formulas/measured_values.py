@@ -27,11 +27,7 @@ MEDIAN_LOSS = 1.2533141373155003
 
 
 class Estimate(NamedTuple):
-<<<<<<< HEAD
-    """Middle, spread and standard error of the middle [unit], values [-], outliers [-], robust or not [-]."""
-=======
     """Middle [unit], spread [unit], error of the middle [unit], values [-], outliers [-], robust or not [-]."""
->>>>>>> years
 
     middle: float
     spread: float
