@@ -27,7 +27,7 @@ from costmodel.sensitivity import Swing
 from costmodel.uncertainty import Outcome
 
 Floats = npt.NDArray[np.float64]
-POINTS = 160
+POINTS = 120
 SHARES = 99
 
 

@@ -72,7 +72,8 @@ def test_reaming_goes_in_and_out_at_feed() -> None:
 def test_boring_repeats_its_cuts() -> None:
     one, three = (holes.boring_minutes(20.0, 200.0, 12000.0, cuts) for cuts in (1.0, 3.0))
     assert three.total == pytest.approx(3 * one.total)
-    assert one.way_out == 20.0 / 12000.0
+    assert one.cutting == pytest.approx(20.0 / 200.0)
+    assert one.way_out == pytest.approx(20.0 / 12000.0)
 
 
 def test_drilling_removes_the_hole() -> None:

@@ -140,6 +140,12 @@ def test_pocket_by_hand() -> None:
     assert got.wall == pytest.approx(straights + 2 * np.pi * (8 - 6))
 
 
+def test_pocket_minutes_fall_with_their_own_feed() -> None:
+    slow, fast = pocket(), pocket(feed_speed=500.0, wall_feed_speed=250.0)
+    assert fast.floor == pytest.approx(slow.floor / 500.0)
+    assert fast.wall == pytest.approx(slow.wall / 250.0)
+
+
 def test_lanes_of_a_pocket_leave_nothing_standing() -> None:
     """Points of the floor away from the corners are within D/2 of some lane, and with one lane less they are not."""
     reach, stepover, radius = 49.0, 11.0, 6.0

@@ -436,6 +436,9 @@ def test_the_register_says_what_is_not_stated(decision: Decision) -> None:
     table = tables.register_table(decision.study, decision.register)
     assert len(table.rows) == len(decision.register)
     assert all(cell for row in table.rows for cell in row)
+    for row, known in zip(table.rows, decision.register, strict=True):
+        if known.value is not None and "fraction" in known.unit:
+            assert row[1] == rounding.amount(single(known.value), "fraction")
 
 
 def test_cash_by_month_adds_up(decisions: dict[str, Decision]) -> None:

@@ -19,7 +19,6 @@ from costmodel.tables.rounding import (
     amount,
     chance,
     decimals_of_range,
-    percent,
     plain,
     range_text,
     scaled,
@@ -346,7 +345,7 @@ def _value(value: object, unit: str) -> str:
     if value is None:
         return "not stated"
     number = single(value)  # type: ignore[arg-type]
-    return percent(number) if "fraction" in unit else amount(number, unit)
+    return amount(number, "fraction" if "fraction" in unit else unit)
 
 
 def flags_table(study: Study, flags: Iterable[Flag]) -> Table:
