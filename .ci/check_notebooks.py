@@ -19,6 +19,12 @@ from typing import Any
 LOGIC = (ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef, ast.Lambda, ast.If, ast.For, ast.While, ast.Try)
 CHANGING = re.compile(r"0x[0-9a-f]{6,}|T_[0-9a-f]{5,}|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 SECONDS_ALLOWED = 300
+LARGEST = 400_000
+# The kernel's own plumbing announces what libraries plan for later releases.
+WARNINGS_END_IT = (
+    "import warnings; warnings.simplefilter('error'); "
+    "warnings.filterwarnings('ignore', category=PendingDeprecationWarning)"
+)
 
 
 def read(path: Path) -> Any:
@@ -46,6 +52,8 @@ def faults(notebook: Any) -> list[str]:
             )
         if any(output.output_type == "error" for output in cell.outputs):
             found.append(f"code cell {number}: an error is stored")
+        if any(output.get("name") == "stderr" for output in cell.outputs):
+            found.append(f"code cell {number}: something on standard error is stored")
     return found
 
 
@@ -83,8 +91,12 @@ def execute(notebook: Any, folder: Path) -> None:
     """Run all cells in place, in their own folder."""
     from nbclient import NotebookClient
 
-    options = {"timeout": SECONDS_ALLOWED, "kernel_name": "python3", "record_timing": False}
-    NotebookClient(notebook, resources={"metadata": {"path": str(folder)}}, **options).execute()
+    options: dict[str, Any] = {"timeout": SECONDS_ALLOWED, "kernel_name": "python3", "record_timing": False}
+    options["extra_arguments"] = ["--log-level=CRITICAL"]
+    client = NotebookClient(notebook, resources={"metadata": {"path": str(folder)}}, **options)
+    # A warning of the package ends the notebook, as in the tests; asked for silently, it takes no run number.
+    client.on_notebook_start = lambda **_: client.kc.execute(WARNINGS_END_IT, silent=True)
+    client.execute()
 
 
 def shown(notebook: Any) -> list[str]:
@@ -108,6 +120,8 @@ def check(path: Path, *, write: bool) -> list[str]:
     notebook = read(path)
     before = shown(notebook)
     found = [] if write else faults(notebook)
+    if path.stat().st_size > LARGEST:
+        found.append(f"{path.stat().st_size} bytes, at most {LARGEST}")
     execute(notebook, path.parent)
     if write:
         nbformat.write(notebook, path)

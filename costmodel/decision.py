@@ -114,6 +114,12 @@ def _after_tax(study: Study, start: str, target: str) -> AfterTax | None:
     return None if tax is None else after_tax(study, start, target, tax)
 
 
+def best_pair(study: Study) -> tuple[str, str]:
+    """The names of the best way to make and the best way to buy, on the base values."""
+    comparison = compare(study)
+    return _best(comparison, "make").name, _best(comparison, "buy").name
+
+
 def claim_on(study: Study, machine: str) -> Claim:
     """What making this study's part saves a year over its best way to buy, and its hours of a machine.
 
@@ -123,6 +129,17 @@ def claim_on(study: Study, machine: str) -> Claim:
     make, buy = _best(comparison, "make"), _best(comparison, "buy")
     saving = levelled(comparison.worth[buy.name] - comparison.worth[make.name], study)
     return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
+
+
+def chosen_way(study: Study, name: str, kind: Literal["make", "buy", "current"]) -> str:
+    """The alternative of a name; without one today's way, or the best of a kind by cash over the horizon."""
+    if not name:
+        comparison = compare(study)
+        return comparison.current.name if kind == "current" else _best(comparison, kind).name
+    if name not in study.alternatives:
+        expected = f"one of {', '.join(study.alternatives)}"
+        raise InputError([Problem(study.name, "alternatives", name, expected, "Name one of them, or none.")])
+    return name
 
 
 def _best(comparison: Comparison, kind: str) -> AlternativeCost:

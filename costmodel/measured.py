@@ -21,6 +21,7 @@ from costmodel.formulas.measured_values import Estimate, Estimator, Weighed
 from costmodel.records.address import currency_at, field_quantity, leaf_field, unit_at, value_at
 from costmodel.records.fields import Named, Quantity
 from costmodel.records.rate_sheet import Change, plain_text
+from costmodel.records.shop_log import Log
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
 
@@ -28,17 +29,6 @@ TENTHS = 2.563103131089201
 """Distance between the 10 and the 90 % point of a normal distribution, in standard deviations."""
 BLIND = 0.25
 """Spread of a belief without a range, as a share of its value."""
-
-
-class Log(NamedTuple):
-    """Logged values of one input in its canonical unit, or counts of good and tried parts."""
-
-    address: str
-    values: tuple[float, ...] = ()
-    good: float = 0.0
-    tried: float = 0.0
-    of_spread: bool = False
-    """Whether the input is the spread of the logged values, not their middle."""
 
 
 class Proposal(NamedTuple):
@@ -88,7 +78,7 @@ def propose(study: Study, log: Log, estimator: Estimator = "robust where outlier
         share = log.good / log.tried
         weighed = measured_values.shrunk_share(believed, sd, log.good, log.tried)
         spread = float(np.sqrt(share * (1.0 - share)))
-        how = f"{log.good:g} good of {log.tried:g}"
+        how = f"{log.good:g} of {log.tried:g} parts"
         return Proposal(
             log.address, unit, believed, sd, ranged, share, spread, int(log.tried), 0, how, weighed
         )

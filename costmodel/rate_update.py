@@ -14,6 +14,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from pydantic_core import PydanticCustomError
+
 from costmodel.errors import InputError, Problem
 from costmodel.formulas.escalation import escalated_price, relative_change
 from costmodel.records.address import field_quantity
@@ -178,7 +180,7 @@ def _replacement_cells(old: RateSheets, replacements: Iterable[Change]) -> dict[
 def changed_cells(sheets: RateSheets, changes: Iterable[Change]) -> Iterator[tuple[CellKey, str]]:
     """The cells that changes write: the value, and where it comes from. Raises InputError."""
     known = sheets.cells()
-    faults = [_misfit(change, known) for change in changes]
+    faults = [_misfit(change, known, sheets) for change in changes]
     if any(faults):
         raise InputError(fault for fault in faults if fault)
     for change in changes:
@@ -196,7 +198,7 @@ def changed_cells(sheets: RateSheets, changes: Iterable[Change]) -> Iterator[tup
         yield from (((table, name, word), text) for word, text in words.items())
 
 
-def _misfit(change: Change, known: Mapping[CellKey, str]) -> Problem | None:
+def _misfit(change: Change, known: Mapping[CellKey, str], sheets: RateSheets) -> Problem | None:
     if change.cell is None:
         expected = "an address such as rates.labour.operator.wage"
         return Problem(
@@ -206,7 +208,7 @@ def _misfit(change: Change, known: Mapping[CellKey, str]) -> Problem | None:
         return Problem(
             "changes", change.address, "", "a cell of the year", "Correct the name or add the row there."
         )
-    if change.was and not _means(known[change.cell], change.was):
+    if change.was and not _means(known[change.cell], change.was, change.cell, sheets):
         found, remedy = (
             f"{known[change.cell]}",
             "Look at the row again: it has changed since this was proposed.",
@@ -215,12 +217,26 @@ def _misfit(change: Change, known: Mapping[CellKey, str]) -> Problem | None:
     return None
 
 
-def _means(cell: str, was: str) -> bool:
-    """Whether a cell still holds the number that a change names; the unit may stand in the header."""
-    one, other = split_number(cell), split_number(was)
-    if one is None or other is None:
+def _means(cell: str, was: str, key: CellKey, sheets: RateSheets) -> bool:
+    """Whether a cell still holds the number that a change names, in whichever of its units."""
+    table, _, column = key
+    kind = rate_tables()[table]
+    spec = field_quantity(kind, column) if column in kind.model_fields else None
+    number = split_number(cell)
+    if spec is None or number is None:
         return cell.strip() == was.strip()
-    return one[0] == other[0] and (not one[1] or one[1] == other[1])
+    own = cell if number[1] else f"{cell} {sheets.tables[table].unit(column)}".strip()
+    found = re.search(r'^home_currency\s*=\s*"(\w+)"', sheets.year_text, re.MULTILINE)
+    home = found.group(1) if found else ""
+    try:
+        one, other = (float(spec.check(text, home) or 0.0) for text in (own, was))
+    except PydanticCustomError:
+        return False
+    return abs(one - other) <= _AS_WRITTEN * abs(one)
+
+
+_AS_WRITTEN = 1e-5
+"""A proposal names the old value to six digits."""
 
 
 def _to_confirm(
@@ -296,9 +312,12 @@ def cell_log_rows(
     before: RateSheets, after: RateSheets, when: str, who: str, why: Mapping[CellKey, str], else_why: str
 ) -> Iterator[tuple[str, ...]]:
     """One row for each cell that differs between two states of a year."""
-    for (table, name, column), was, now in cell_changes(before.cells(), after.cells()):
+    old, new = before.cells(), after.cells()
+    found = [(key, was, now, "replaced") for key, was, now in cell_changes(old, new)]
+    found += [(key, "", now, "new row") for key, now in new.items() if key not in old and now]
+    for (table, name, column), was, now, mark in found:
         reason = why.get((table, name, column), else_why)
-        yield (when, who, reason, table, name, column, was, now, "replaced", *("",) * 5)
+        yield (when, who, reason, table, name, column, was, now, mark, *("",) * 5)
 
 
 def log_text(log: str, rows: Iterable[tuple[str, ...]]) -> str:

@@ -12,7 +12,7 @@ from costmodel.cautions import CAUTIONS
 from costmodel.charts.style import png
 from costmodel.charts.words import alt_text
 from costmodel.records.study import Study
-from costmodel.tables import to_frame, to_html
+from costmodel.tables import to_csv, to_frame, to_html
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Table
 from costmodel.uncertainty import Outcome
@@ -21,10 +21,10 @@ DOTS_PER_INCH = 110.0
 
 
 class Shown:
-    """Something a notebook displays: HTML with its plain text, or a picture with its words."""
+    """Something a notebook displays: HTML with its plain text and file, or a picture with its words."""
 
-    def __init__(self, text: str, html: str = "", picture: bytes = b"") -> None:
-        self._text, self._html, self._picture = text, html, picture
+    def __init__(self, text: str, html: str = "", picture: bytes = b"", csv: str = "") -> None:
+        self._text, self._html, self._picture, self._csv = text, html, picture, csv
 
     def __repr__(self) -> str:
         return self._text
@@ -33,6 +33,8 @@ class Shown:
         data: dict[str, Any] = {"text/plain": self._text}
         if self._html:
             data["text/html"] = self._html
+        if self._csv:
+            data["text/csv"] = self._csv
         if self._picture:
             data["image/png"] = self._picture
         return data, {"image/png": {"alt": self._text}} if self._picture else {}
@@ -40,7 +42,7 @@ class Shown:
 
 def table(shown: Table) -> Shown:
     """A table as a reader sees it: rounded, with units, notes and the mark of invented data."""
-    return Shown(to_frame(shown).to_string(index=False), to_html(shown))
+    return Shown(to_frame(shown).to_string(index=False), to_html(shown), csv=to_csv(shown))
 
 
 def chart(figure: Figure, data: object) -> Shown:

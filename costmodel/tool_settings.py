@@ -15,7 +15,7 @@ from costmodel.part_cost import PartCost
 from costmodel.records.address import child, sweep, value_at
 from costmodel.records.faults import joined
 from costmodel.records.rates import LIFE_NEEDS, Tool
-from costmodel.records.route import MachineStep
+from costmodel.records.route import AnyStep, MachineStep
 from costmodel.records.study import RateBasis, Study
 from costmodel.tool_policy import part_sheet, route_of
 from costmodel.units import Number
@@ -202,3 +202,18 @@ def setting_curve(
 
 def _flags(study: Study, name: str, address: str, value: float, basis: RateBasis | None) -> tuple[Flag, ...]:
     return alternative_cost(study.with_inputs({address: value}), name, basis).flags
+
+
+def longest_cuts(study: Study, name: str, most: int = 5) -> list[tuple[str, str]]:
+    """Step and name of the cuts that take longest and state a feed."""
+    steps = route_of(study, name).steps
+    longest = sorted(
+        part_sheet(alternative_cost(study, name)).cuts, key=lambda cut: -float(np.ravel(cut.in_cut)[0])
+    )
+    return [(cut.step, cut.name) for cut in longest if _feeds(study, steps[cut.step], cut.name)][:most]
+
+
+def _feeds(study: Study, step: AnyStep, name: str) -> bool:
+    assert isinstance(step, MachineStep)
+    cut = study.part.cuts_of(step)[name]
+    return any(getattr(cut, field) is not None for field in cut.feeds)

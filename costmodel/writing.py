@@ -12,16 +12,16 @@ from pathlib import Path
 from costmodel.errors import InputError, Problem
 
 
-def write_whole(path: Path | str, text: str, *, encoding: str = "utf-8") -> Path:
-    """Write a text file in one piece and return its path; nothing is left behind where that fails.
+def write_whole(path: Path | str, text: str | bytes, *, encoding: str = "utf-8") -> Path:
+    """Write a file of text or bytes in one piece and return its path; nothing is left behind where that fails.
 
     Raises InputError where the folder does not exist or cannot be written.
     """
     target = Path(path)
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        with beside.open("x", encoding=encoding, newline="\n") as file:
-            file.write(text)
+        with beside.open("xb") as file:
+            file.write(text.encode(encoding) if isinstance(text, str) else text)
             file.flush()
             os.fsync(file.fileno())
         beside.replace(target)

@@ -129,7 +129,12 @@ def test_one_input_alone_is_the_same_as_among_all(plain: Study) -> None:
 
 
 @pytest.mark.parametrize(
-    ("draws", "method", "words"), [(7, "sobol", "at least 8"), (64, "latin", "sobol or plain")]
+    ("draws", "method", "words"),
+    [
+        (0, "sobol", "at least 8"),
+        (7, "plain", "at least 8"),
+        (64, "latin", "sobol or plain"),
+    ],
 )
 def test_draws_that_cannot_be_are_told(plain: Study, draws: int, method: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
@@ -179,6 +184,21 @@ def test_the_table_of_a_pert_range_follows_the_exact_curve(mode: float) -> None:
     assert np.max(np.abs(drawn - exact)) < 2e-5
     assert np.mean(np.abs(drawn - exact)) < 5e-6
     assert np.all(np.diff(drawn) > -1e-12)
+
+
+def test_three_points_are_met_exactly(plain: Study) -> None:
+    study = ranged(plain, {PRICE: {"shape": "three-point", "p10": 15.4, "p50": 16.1, "p90": 17.3}})
+    shares = np.array([0.1, 0.5, 0.9])
+    found = np.asarray(quantile(study, study.uncertainty[PRICE], shares))
+    assert found == pytest.approx([15.4, 16.1, 17.3], rel=1e-12)
+    assert np.quantile(rows(study)[PRICE], shares) == pytest.approx([15.4, 16.1, 17.3], rel=1e-3)
+
+
+def test_values_rise_with_their_share(small: Study, demo: dict[str, Study]) -> None:
+    shares = np.array([0.001, 0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95, 0.999])
+    for study in (small, *demo.values()):
+        for spread in study.uncertainty.values():
+            assert np.all(np.diff(np.asarray(quantile(study, spread, shares))) >= 0.0), spread.name
 
 
 def test_a_range_without_width_is_its_value(plain: Study) -> None:

@@ -15,6 +15,7 @@ from costmodel.cli import app
 from costmodel.decision import decide
 from costmodel.errors import InputError
 from costmodel.make_or_buy import alternative_cost
+from costmodel.page import draw, page_html
 from costmodel.rate_compare import running
 from costmodel.reading import read_study
 from costmodel.reading.reviews import read_actuals, read_snapshot
@@ -275,3 +276,17 @@ def test_freeze_sign_and_review_from_the_command_line(tmp_path: Path) -> None:
     assert "Invented" in data["notice"]
     assert chart.read_text(encoding="utf-8").startswith("<svg")
     assert read_study(STUDY) == read_snapshot(plan).study
+
+
+def test_a_page_whose_inputs_changed_since_says_so(small: Study) -> None:
+    plan = snapshot_of(small, "make-cuts", "status-quo")
+    plan = signed(plan, Signature(role="approved", who="finance", day=DAY, fingerprint=fingerprint(small)))
+    decision = decide(small, draws=512)
+    pictures = draw(decision)
+    stands = page_html(decision, pictures, signed=sign_off(plan, small, DAY))
+    assert f"approved by finance on 2026-06-15, inputs {fingerprint(small)}" in stands
+    assert "No longer as signed" not in stands
+    moved = small.with_inputs({"rates.labour.operator.wage": 29.0})
+    later = page_html(decision, pictures, signed=sign_off(plan, moved, DAY))
+    assert "No longer as signed" in later
+    assert "rates.labour.operator.wage" in later

@@ -8,6 +8,13 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from costmodel.charts.amounts import stack_chart, swings_chart
     from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.shop import (
+        feed_chart,
+        hours_chart,
+        lives_chart,
+        regions_chart,
+        rejects_chart,
+    )
     from costmodel.charts.style import png, svg
     from costmodel.charts.words import alt_text, finding
 
@@ -16,8 +23,13 @@ _HOMES = {
     "alt_text": "words",
     "cash_chart": "lines",
     "crossover_chart": "lines",
+    "feed_chart": "shop",
     "finding": "words",
+    "hours_chart": "shop",
+    "lives_chart": "shop",
     "png": "style",
+    "regions_chart": "shop",
+    "rejects_chart": "shop",
     "stack_chart": "amounts",
     "svg": "style",
     "swings_chart": "amounts",
@@ -28,8 +40,13 @@ __all__ = [
     "alt_text",
     "cash_chart",
     "crossover_chart",
+    "feed_chart",
     "finding",
+    "hours_chart",
+    "lives_chart",
     "png",
+    "regions_chart",
+    "rejects_chart",
     "stack_chart",
     "svg",
     "swings_chart",

@@ -19,7 +19,8 @@ from costmodel.tables.rounding import (
 from costmodel.tables.words import described
 
 
-def _mark(subject: Subject) -> str:
+def demo_mark(subject: Subject) -> str:
+    """The words that mark invented data at the end of a text; none where data are real."""
     return f" {INVENTED}." if subject.invented else ""
 
 
@@ -68,7 +69,7 @@ def _(data: VolumeCurves) -> str:
     band = f" Demand at 10 to 90 % is {range_text(*data.band)} parts a year." if data.band else ""
     return (
         f"Line chart of the cash cost of a part over the yearly volume. {finding(data)}. {meeting}. At the stated "
-        f"demand, lowest first: {costs}.{band}{_mark(subject)}"
+        f"demand, lowest first: {costs}.{band}{demo_mark(subject)}"
     )
 
 
@@ -94,7 +95,7 @@ def _(data: CostStack) -> str:
         )
     return (
         f"Stacked bars of the cost of a part in {data.subject.currency}. {finding(data)}. "
-        f"{'. '.join(parts)}.{_mark(data.subject)}"
+        f"{'. '.join(parts)}.{demo_mark(data.subject)}"
     )
 
 
@@ -116,7 +117,7 @@ def _(data: CashCurve) -> str:
         f'Line chart of cash saved so far by going from "{data.subject.titles[data.start]}" to '
         f'"{data.subject.titles[data.target]}". {finding(data)}. At the end, month {len(data.months) - 1}: '
         f"{significant(data.saved[-1])} {currency}; with the money in stock {significant(data.with_stock[-1])} "
-        f"{currency}.{_mark(data.subject)}"
+        f"{currency}.{demo_mark(data.subject)}"
     )
 
 
@@ -143,7 +144,7 @@ def _(data: SwingBars) -> str:
     )
     return (
         f"Ranked bars of what making saves over buying, one input at a time, base {significant(data.base)} "
-        f"{currency}. {finding(data)}. {bars}.{_mark(data.subject)}"
+        f"{currency}. {finding(data)}. {bars}.{demo_mark(data.subject)}"
     )
 
 
@@ -160,5 +161,5 @@ def _(data: AdvantageCurve) -> str:
     return (
         f"Curve of the share of draws in which making saves less than a given amount over buying. {finding(data)}. "
         f"Worth today at 50 %, with 10 to 90 %: {with_range(middle, low, high)} {data.subject.currency}."
-        f"{_mark(data.subject)}"
+        f"{demo_mark(data.subject)}"
     )

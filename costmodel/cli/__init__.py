@@ -197,6 +197,12 @@ def brief(
         Path | None,
         typer.Option("--csv", metavar="FOLDER", help="Write every table as a CSV file into this folder too."),
     ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(
+            "--plan", metavar="FILE", help="The frozen plan: the page then says who signed it, and on what."
+        ),
+    ] = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
     json: Json = False,
@@ -204,7 +210,7 @@ def brief(
     """Decide: print the decision as tables and write its one-page HTML file."""
     from costmodel.cli.brief import run
 
-    run(study, output, draws, seed, csv, changes or [], scenario, as_json=json)
+    run(study, output, draws, seed, csv, changes or [], scenario, plan, as_json=json)
 
 
 @app.command(short_help="When to change tools, what raised feeds save and risk.")
@@ -248,6 +254,38 @@ def lot(
     run(study, alternative, changes or [], scenario, as_json=json)
 
 
+@app.command(short_help="What the answer rests on, and what to measure first.")
+@in_plain_words
+def doubt(
+    study: StudyFile,
+    draws: Annotated[int, typer.Option("--draws", min=8, help="Draws of all uncertain inputs.")] = 8192,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same figures.")] = 1,
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Show chances, scenarios, what knowing each input is worth, shares of variance, and a map of verdicts."""
+    from costmodel.cli.doubt import run_doubt
+
+    run_doubt(study, draws, seed, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="Which parts deserve a machine's free hours.")
+@in_plain_words
+def hours(
+    studies: Annotated[
+        list[Path], typer.Argument(metavar="STUDY...", help="Studies of parts that want the hours.")
+    ],
+    machine: Annotated[str, typer.Option("--machine", help="The machine whose hours are scarce.")],
+    shares: Annotated[bool, typer.Option("--shares", help="A part may get some of its hours.")] = False,
+    json: Json = False,
+) -> None:
+    """Give the scarce hours to the parts that save most by them, exactly; and show the steps beyond."""
+    from costmodel.cli.doubt import run_hours
+
+    run_hours(studies, machine, whole=not shares, as_json=json)
+
+
 @app.command(short_help="What a log of tool lives says.")
 @in_plain_words
 def life(
@@ -259,6 +297,70 @@ def life(
     from costmodel.cli.life import run
 
     run(log, lognormal=lognormal, as_json=json)
+
+
+@app.command(short_help="Notebooks as pages that travel.")
+@in_plain_words
+def render(
+    notebook: Annotated[
+        str, typer.Argument(metavar="NOTEBOOK", help="A notebook's file or name, or all of a folder.")
+    ],
+    study: Annotated[
+        Path | None, typer.Option(help="The study's TOML file, instead of the one that the notebook names.")
+    ] = None,
+    parameters: Annotated[
+        list[str] | None,
+        typer.Option(
+            "-p", metavar="NAME=VALUE", help="Another parameter of the notebook's first cell. Repeatable."
+        ),
+    ] = None,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FOLDER", help="Where the pages go.")
+    ] = Path("pages"),
+    notebooks: Annotated[
+        Path, typer.Option(metavar="FOLDER", help="Where names of notebooks are looked for.")
+    ] = Path("notebooks"),
+    code: Annotated[bool, typer.Option("--code", help="Show the code cells too.")] = False,
+    pdf: Annotated[
+        bool, typer.Option("--pdf", help="Print each page as PDF, where Chromium is there.")
+    ] = False,
+    changes: Changes = None,
+    json: Json = False,
+) -> None:
+    """Run notebooks with a study and write each as one HTML file that opens anywhere, without network and code."""
+    from costmodel.cli.render import run
+
+    run(
+        notebook,
+        study,
+        parameters or [],
+        changes or [],
+        output,
+        notebooks,
+        code=code,
+        pdf=pdf,
+        as_json=json,
+    )
+
+
+@app.command(short_help="Cost sheets, comparison, register for a spreadsheet.")
+@in_plain_words
+def export(
+    study: StudyFile,
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="An XLSX file, or a folder for CSV files. Sums are live."
+        ),
+    ] = Path("study.xlsx"),
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Write the cost sheet of each alternative, the comparison and the register as XLSX, or as CSV files."""
+    from costmodel.cli.export import run
+
+    run(study, output, changes or [], scenario, as_json=json)
 
 
 @app.command(short_help="JSON Schema of a TOML file, for editors.")

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import cast, get_args
 
 from costmodel.cautions import INVENTED_WORDS
+from costmodel.cli.rate_base import day_of
 from costmodel.cli.rate_year import today
 from costmodel.cli.shared import as_text, console, print_json, show
 from costmodel.decision import decide
@@ -31,7 +32,7 @@ def freeze_plan(
     """Decide and keep the plan with every input."""
     study = read_study(path)
     decision = decide(study, draws=draws, seed=seed)
-    day = _day(on or today())
+    day = day_of(on or today(), "--on")
     first = Signature(role="prepared", who=who, day=day, fingerprint=fingerprint(study))
     snapshot = freeze(
         decision, day, library=f"costmodel {library_version()}", marks=marks_of(path), signatures=[first]
@@ -45,14 +46,6 @@ def freeze_plan(
         print_json({"written": str(target), "fingerprint": snapshot.fingerprint, "chosen": snapshot.chosen})
     else:
         console().print(f"Frozen: {snapshot.chosen}, inputs {snapshot.fingerprint}. Written to {target}")
-
-
-def _day(text: str) -> datetime.date:
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError as error:
-        expected = "a day as ISO 8601, such as 2026-06-15"
-        raise InputError([Problem("command line", "--on", text, expected, "Correct it.")]) from error
 
 
 def marks_of(path: Path) -> dict[str, str]:

@@ -30,14 +30,15 @@ def changed_study(path: Path, changes: list[str], scenario: str | None) -> tuple
     if scenario is not None:
         study = study.with_scenario(scenario)
         words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
-    inputs = _inputs(changes)
+    inputs = inputs_of(changes)
     if inputs:
         study = study.with_inputs(inputs)
         words += [f"{address} = {value}" for address, value in inputs.items()]
     return study, words
 
 
-def _inputs(changes: Iterable[str]) -> dict[str, str]:
+def inputs_of(changes: Iterable[str]) -> dict[str, str]:
+    """Changed inputs by address, each once, from texts such as ``demand.per_year=2500 part/yr``."""
     inputs: dict[str, str] = {}
     for change in changes:
         address, sign, value = change.partition("=")

@@ -8,17 +8,15 @@ from typing import NoReturn
 
 from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
 from costmodel.errors import InputError, Problem
-from costmodel.make_or_buy import alternative_cost, compare
-from costmodel.records.route import AnyStep, MachineStep
+from costmodel.make_or_buy import compare
+from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.tables.make_tables import feeds_table, night_table, risks_table
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Table, single
-from costmodel.tool_policy import night, part_sheet, route_of, tool_risks
-from costmodel.tool_settings import brisk_feed
-
-LONGEST_CUTS = 5
+from costmodel.tool_policy import night, route_of, tool_risks
+from costmodel.tool_settings import brisk_feed, longest_cuts
 
 
 def run(
@@ -53,7 +51,7 @@ def tool_tables(
     study: Study, name: str, cuts: Iterable[str], times: float, nights: float
 ) -> dict[str, Table]:
     """Rules of change, raised feeds, and runs without a person where the route has any."""
-    places = [_place(text) for text in cuts] or _longest_cuts(study, name)
+    places = [_place(text) for text in cuts] or longest_cuts(study, name)
     tables = {
         "rules": risks_table(study, tool_risks(study, name)),
         "feeds": feeds_table(study, [brisk_feed(study, name, step, cut, times) for step, cut in places]),
@@ -79,21 +77,6 @@ def _place(text: str) -> tuple[str, str]:
     if not dot or not step or not cut:
         _refuse("--cut", text, "step.cut, such as five-sides.drill-clamp-bolt", "Name both.")
     return step, cut
-
-
-def _longest_cuts(study: Study, name: str) -> list[tuple[str, str]]:
-    """The cuts that take longest and state a feed."""
-    steps = route_of(study, name).steps
-    longest = sorted(part_sheet(alternative_cost(study, name)).cuts, key=lambda cut: -single(cut.in_cut))
-    return [(cut.step, cut.name) for cut in longest if _feeds(study, steps[cut.step], cut.name)][
-        :LONGEST_CUTS
-    ]
-
-
-def _feeds(study: Study, step: AnyStep, name: str) -> bool:
-    assert isinstance(step, MachineStep)
-    cut = study.part.cuts_of(step)[name]
-    return any(getattr(cut, field) is not None for field in cut.feeds)
 
 
 def _refuse(place: str, value: str, expected: str, remedy: str) -> NoReturn:

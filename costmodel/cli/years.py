@@ -86,6 +86,97 @@ def seal(
     seal_year(year, folder, as_json=json)
 
 
+@rates_app.command(short_help="Machines: hours, energy, recovery against the ledger.")
+@in_plain_words
+def machines(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    log: Annotated[Path, typer.Argument(metavar="LOG", help="The run log, CSV, a row a machine.")],
+    folder: Folder = RATES,
+    json: Json = False,
+) -> None:
+    """Show each machine's hours and what they went into, energy, people, and what its rate recovered."""
+    from costmodel.cli.rate_base import machine_sheets
+
+    machine_sheets(year, log, folder, as_json=json)
+
+
+@rates_app.command(short_help="Planned hours of a year from a calendar.")
+@in_plain_words
+def hours(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    country: Annotated[str, typer.Option(help="ISO 3166 code, such as US or DE.")],
+    region: Annotated[str, typer.Option(help="Its region, such as BY.")] = "",
+    shifts: Annotated[float, typer.Option(min=0.0, help="Shifts a day.")] = 1.0,
+    shift_hours: Annotated[float, typer.Option(min=0.0, help="Hours a shift.")] = 8.0,
+    utilisation: Annotated[
+        float, typer.Option(min=0.0, max=1.0, help="Share left after upkeep and waits.")
+    ] = 1.0,
+    closed: Annotated[
+        list[str] | None, typer.Option(metavar="DAY", help="Another day closed, 2027-12-24. Repeatable.")
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Count working days without public holidays, and the hours of their shifts."""
+    from costmodel.cli.rate_base import show_hours
+
+    show_hours(year, country, region, shifts, shift_hours, utilisation, closed or [], as_json=json)
+
+
+@rates_app.command(short_help="Currency rates from central-bank reference rates.")
+@in_plain_words
+def currency(
+    year: Annotated[int, typer.Argument(help="The year whose currencies are wanted.")],
+    until: Annotated[str, typer.Option(metavar="DAY", help="The last day looked at, such as 2026-10-30.")],
+    who: Who,
+    folder: Folder = RATES,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="Write a change file to accept from."),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Show reference rates with their spread, day and source; with -o as rows for a person to accept."""
+    from costmodel.cli.rate_base import show_currency
+
+    show_currency(year, until, who, folder, output, as_json=json)
+
+
+@rates_app.command(short_help="A year as one XLSX workbook.")
+@in_plain_words
+def workbook(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    folder: Folder = RATES,
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", metavar="FILE", help="The file; without it rates-YEAR.xlsx."),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Write a year to a workbook: a sheet a table, units, drop-downs, notes. `rates apply` brings it back."""
+    from costmodel.cli.rate_edit import to_file
+
+    to_file(year, folder, output, as_json=json)
+
+
+@rates_app.command(short_help="Edits of a workbook or a change file into a year.")
+@in_plain_words
+def apply(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A workbook (.xlsx) or a change file (.csv).")],
+    who: Who,
+    why: Why,
+    folder: Folder = RATES,
+    json: Json = False,
+) -> None:
+    """Apply what was edited and nothing else, each with who, when and why in the change log; conflicts stop it all.
+
+    Of a change file only rows with accept = yes are applied.
+    """
+    from costmodel.cli.rate_edit import apply_file
+
+    apply_file(year, file, folder, who, why, as_json=json)
+
+
 def add_to(app: typer.Typer) -> None:
     """Put the commands of the yearly round onto the command line."""
     app.add_typer(
@@ -94,6 +185,7 @@ def add_to(app: typer.Typer) -> None:
     app.command(short_help="Keep a plan as it is decided, with every input.")(freeze)
     app.command(short_help="Sign a frozen plan.")(sign)
     app.command(short_help="A year after: did it pay?")(review)
+    app.command(short_help="Logs of the shop against what is believed.")(measured)
 
 
 Frozen = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan that `freeze` wrote.")]
@@ -157,3 +249,25 @@ def review(
     from costmodel.cli.review import review_plan
 
     review_plan(plan, actuals, study, method, chart, as_json=json)
+
+
+@in_plain_words
+def measured(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="The study's TOML file.")],
+    logs: Annotated[list[Path], typer.Argument(metavar="LOG...", help="Logs of the shop, CSV or XLSX.")],
+    who: Who,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="The change file; without it <study>.measured.csv."
+        ),
+    ] = None,
+    estimator: Annotated[
+        str, typer.Option(help='"robust where outliers", "mean" or "median".')
+    ] = "robust where outliers",
+    json: Json = False,
+) -> None:
+    """Propose measured values with n and spread, weighed against what was believed; apply nothing."""
+    from costmodel.cli.measured import run
+
+    run(study, logs, output, who, estimator, as_json=json)

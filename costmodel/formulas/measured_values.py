@@ -27,7 +27,7 @@ MEDIAN_LOSS = 1.2533141373155003
 
 
 class Estimate(NamedTuple):
-    """Middle and standard deviation [unit of the log], standard error of the middle, values, outliers [-]."""
+    """Middle [unit], spread [unit], error of the middle [unit], values [-], outliers [-], robust or not [-]."""
 
     middle: float
     spread: float
@@ -38,7 +38,7 @@ class Estimate(NamedTuple):
 
 
 class Weighed(NamedTuple):
-    """Estimate [unit], its standard deviation [unit], and the weight that the log has in it [fraction]."""
+    """Estimate [unit], its standard deviation [unit], weight that the log has in it [fraction]."""
 
     middle: Number
     spread: Number

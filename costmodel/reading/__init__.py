@@ -88,6 +88,12 @@ def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
     return log
 
 
+def study_deliveries(path: Path | str, quote: str, log: Path | str = "") -> DeliveryLog:
+    """The delivery log of an offer of a study: the one named, or ``<study>-<offer>.csv`` in ``logs`` beside it."""
+    study = Path(path)
+    return read_deliveries(log or study.parent.parent / "logs" / f"{study.stem}-{quote}.csv")
+
+
 def read_study(path: Path | str) -> Study:
     """A study and every file it names. Raises InputError with the problems of all of them."""
     path = Path(path)

@@ -20,6 +20,7 @@ from costmodel.records.rate_sheet import (
     RateSheets,
 )
 from costmodel.records.rates import rate_tables
+from costmodel.records.run_log import RunLog
 
 
 def read_rate_sheets(folder: Path | str) -> RateSheets:
@@ -156,3 +157,16 @@ def refuse_sealed(folder: Path) -> None:
             "Make a new year from it and change that one.",
         )
     found.stop()
+
+
+def read_run_logs(path: Path | str, home: str) -> tuple[RunLog, ...]:
+    """The run log of each machine from a CSV file, a row a machine and year. Raises InputError."""
+    path = Path(path)
+    found = Found()
+    needed = {"machine", "planned_busy", "production", "set_up", "delay"}
+    rows = [
+        found.record(RunLog, cells, path, f"row {number}", home)
+        for number, cells in read_rows(path, RunLog, home, found, needed)
+    ]
+    found.stop()
+    return tuple(row for row in rows if row is not None)

@@ -21,6 +21,8 @@ YEAR_FILE = "year.toml"
 CHANGE_LOG = "change_log.csv"
 TO_CONFIRM = "to_confirm.csv"
 SEAL = "sealed.csv"
+ABOUT, REASONS, BASE = "about", "reasons", "base"
+"""Sheets of a workbook of rates that are no table."""
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
+from costmodel.machine_sheet import MachineSheet
 from costmodel.rate_compare import Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
@@ -151,3 +152,43 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
     note = "Sure: draws in which making costs less cash over the horizon. Ranges of rates move with their values."
     invented = any(effect.before.study.invented for effect in listed)
     return make_table("Verdicts at both years' rates", columns, rows, notes=[note], invented=invented)
+
+
+def machine_table(sheets: Iterable[MachineSheet], currency: str, *, invented: bool) -> Table:
+    """Machines side by side: hours, ratios with their denominators, energy, recovery against the ledger."""
+    columns = [
+        Column("machine"),
+        *(Column(word, "h/yr", "hours") for word in ("planned PBT", "practical", "budgeted", "charged")),
+        Column("availability, APT / PBT", "%", "percent"),
+        Column("utilisation efficiency, APT / AUBT", "%", "percent"),
+        Column("set-up ratio, AUST / AUPT", "%", "percent"),
+        Column("load factor", "%", "percent"),
+        Column("by"),
+        Column("energy", f"{currency}/yr", "money"),
+        Column("machines a person", kind="number"),
+        Column("rate charged", f"{currency}/h", "money"),
+        *(
+            Column(word, f"{currency}/yr", "money")
+            for word in ("recovered", "ledger", "over-absorbed", "idle")
+        ),
+    ]
+    rows = [
+        [
+            *(it.machine, it.planned_busy, it.practical_hours, it.budgeted_hours, it.charged_hours),
+            100.0 * it.ratios.availability,
+            100.0 * it.ratios.utilisation_efficiency,
+            100.0 * it.ratios.set_up_ratio,
+            *(100.0 * it.load_factor, "meter" if it.metered else "rates", it.energy_cost),
+            it.machines_tended if it.machines_tended else "not logged",
+            *(it.budgeted_rate, it.recovered),
+            "not known" if it.actual_cost is None else it.actual_cost,
+            "not known" if it.over_absorbed is None else it.over_absorbed,
+            it.idle_cost,
+        ]
+        for it in sheets
+    ]
+    notes = [
+        "Terms of ISO 22400-2: PBT planned busy time, APT production, AUST set-up, AUPT both, AUBT with delays.",
+        "Over-absorbed: rate charged over budgeted hours x hours charged, less the ledger; below zero under-absorbed.",
+    ]
+    return make_table("Machines: hours, energy, recovery", columns, rows, notes=notes, invented=invented)

@@ -1,0 +1,146 @@
+"""What the charts of the shop and the buyer draw, as numbers: settings, tool lives, rejects, hours, regions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from costmodel.crossings import VOLUME
+from costmodel.curves import Subject, subject_of
+from costmodel.decision import Decision
+from costmodel.draws.spreads import quantile
+from costmodel.errors import InputError, Problem
+from costmodel.life_log import ToolLog
+from costmodel.records.address import value_at
+from costmodel.records.life_log import LifeLog
+from costmodel.records.quote import FOUND_AT
+from costmodel.records.study import Study
+from costmodel.tool_settings import SettingCurve, feed_address, longest_cuts, setting_curve
+from costmodel.verdict_map import VerdictMap, verdict_map
+
+Floats = npt.NDArray[np.float64]
+
+
+class FeedPicture(NamedTuple):
+    """Cost of a part over the feed of one cut."""
+
+    subject: Subject
+    cut: str
+    tool: str
+    curve: SettingCurve
+
+
+def feed_picture(
+    study: Study, name: str, cut: str = "", lowest: float = 0.5, highest: float = 2.5, points: int = 21
+) -> FeedPicture:
+    """Try the feed of a cut, ``step.cut``, or of the longest one, from `lowest` to `highest` times what it is."""
+    step, _, cut_name = (cut or ".".join(longest_cuts(study, name, 1)[0])).partition(".")
+    address, tool = feed_address(study, name, step, cut_name)
+    now = float(value_at(study, address))
+    curve = setting_curve(study, name, address, now * np.linspace(lowest, highest, points))
+    return FeedPicture(subject_of(study), f"{step}.{cut_name}", tool, curve)
+
+
+class LivesPicture(NamedTuple):
+    """How long the edges of one tool lasted, and at which count to change it."""
+
+    subject: Subject
+    tool: str
+    unit: str
+    lives: Floats
+    """Worn edges [unit]."""
+    change_at: float | None
+    """Mean less three standard deviations [unit]; None where the log is too thin."""
+
+
+def lives_picture(study: Study, log: LifeLog, tools: Iterable[ToolLog], tool: str) -> LivesPicture:
+    """The worn edges of a tool of a log."""
+    read = {row.tool: row for row in tools}
+    if tool not in read:
+        expected = f"one of {', '.join(read)}"
+        raise InputError([Problem("tool-life log", "tool", tool, expected, "Name a tool of the log.")])
+    row = read[tool]
+    edges = [edge for edge in log.edges.values() if edge.tool == tool and edge.worn == "yes"]
+    lives = [edge.parts if row.unit == "parts" else edge.minutes for edge in edges]
+    return LivesPicture(
+        subject=subject_of(study)._replace(invented=log.invented),
+        tool=tool,
+        unit=row.unit,
+        lives=np.array([life for life in lives if life is not None], dtype=np.float64),
+        change_at=None if row.safe is None else row.safe.change_at,
+    )
+
+
+class RejectsPicture(NamedTuple):
+    """Rejected share of each offer, by where the fault is found."""
+
+    subject: Subject
+    shares: dict[str, dict[str, float]]
+    """Share of parts [fraction], by place found, by offer."""
+
+
+def rejects_picture(study: Study) -> RejectsPicture:
+    """Rejects of every offer as its figures stand."""
+    shares = {
+        quote.title: {place: float(getattr(quote, field)) for place, field in FOUND_AT.items()}
+        for quote in study.quotes.values()
+    }
+    return RejectsPicture(subject_of(study), shares)
+
+
+class HoursPicture(NamedTuple):
+    """Machine hours needed by making, at 10, 50 and 90 % of the demand, against those free."""
+
+    subject: Subject
+    needed: dict[str, float]
+    """[h/yr]"""
+    free: dict[str, float]
+    """[h/yr]"""
+    spread: tuple[float, float]
+    """Demand at 10 and 90 % as multiples of the demand [-]; hours go with it."""
+
+
+def hours_picture(decision: Decision) -> HoursPicture:
+    """The machines whose free hours the study states."""
+    study = decision.study
+    stated = study.uncertainty.get(VOLUME)
+    base = float(study.demand.per_year)
+    ends = (1.0, 1.0)
+    if stated is not None:
+        low, high = (float(quantile(study, stated, share)) for share in (0.1, 0.9))
+        ends = (low / base, high / base)
+    return HoursPicture(
+        subject=subject_of(study),
+        needed={hours.machine: hours.needed for hours in decision.capacity},
+        free={hours.machine: hours.free for hours in decision.capacity},
+        spread=ends,
+    )
+
+
+class RegionPicture(NamedTuple):
+    """The cheapest alternative over volume and one other input, and where the study stands."""
+
+    subject: Subject
+    study: Study
+    map: VerdictMap
+    demand: float
+    value: float
+
+
+def region_picture(study: Study, address: str, points: int = 40) -> RegionPicture:
+    """The map over an input, from its 1 to its 99 % where a range is stated, else from half to twice its base."""
+    base, demand = float(value_at(study, address)), float(study.demand.per_year)
+    stated = study.uncertainty.get(address)
+    ends = (0.5 * base, 2.0 * base)
+    if stated is not None:
+        ends = (float(quantile(study, stated, 0.01)), float(quantile(study, stated, 0.99)))
+    found = verdict_map(
+        study,
+        address,
+        np.linspace(*ends, points).tolist(),
+        np.unique(np.rint(np.geomspace(demand / 10.0, demand * 3.0, points))).tolist(),
+    )
+    return RegionPicture(subject_of(study), study, found, demand, base)
