@@ -198,6 +198,7 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
 def test_sawing_by_the_area(shop):
     stated = cut("saw", feed=None, cutting_rate=600.0)  # 40 x 30 mm
     assert timed(shop, stated).in_cut == pytest.approx(2.0)
+    assert timed(shop, stated).motion.feed_speed == pytest.approx(20.0)  # across 30 mm
 
 
 def test_a_thin_chip_feeds_faster(shop):
@@ -257,6 +258,49 @@ def test_limits_are_reported_and_change_nothing(shop, kind, limits, words):
     free = timed(shop, cut(kind))
     assert free.flags == ()
     assert found.minutes == pytest.approx(free.minutes)
+
+
+def test_what_each_kind_takes_off(shop):
+    # widths and depths over feed: a slot as wide as its mill, a disc's radial depth, a groove as wide as its insert
+    rates = {
+        "face": 10.0 * 1.0 * 1200.0,
+        "slot": 10.0 * 3.0 * 220.0,
+        "side-mill": 20.0 * 2.0 * 200.0,
+        "drill": np.pi * 25.0 * 40.0,
+        "ream": np.pi * (25.0 - 4.75**2) * 80.0,
+        "turn": np.pi * 40.0 * 500.0 * 0.2 * 1.0,
+        "bore-mill": np.pi * 30.0 * 1000.0 * 0.04 * 0.3,
+        "groove": np.pi * 100.0 * 500.0 * 0.1 * 2.0,
+        "part-off": np.pi * 100.0 * 500.0 * 0.1 * 2.0,
+    }
+    for kind, rate in rates.items():
+        assert timed(shop, cut(kind)).demand.removal_rate == pytest.approx(rate), kind
+    for kind in ("tap", "thread-mill", "thread-turn", "chamfer", "engrave", "saw", "turn-face"):
+        assert timed(shop, cut(kind), material=STEEL).demand == (None, None, None), kind
+
+
+def test_the_chip_of_a_drill_thins_with_its_point(shop):
+    # two lips of feed 0.04/2 under 45 deg: h = 0.02 sin 45; P = kc1.1 h^-mc Q
+    found = timed(shop, cut("drill"), material=STEEL, tool={"teeth": 2})
+    chip = 0.02 * np.sqrt(0.5)
+    assert found.power == pytest.approx(2000.0 * chip**-0.25 * np.pi * 25.0 * 40.0 / 6e7)
+
+
+def test_the_chip_of_a_full_slot_is_thinner_than_its_feed(shop):
+    # averaged over half a turn: 2 fz / pi
+    found = timed(shop, cut("slot"), material=STEEL, tool={"teeth": 2})
+    chip = 2.0 / np.pi * 0.11
+    assert found.power == pytest.approx(2000.0 * chip**-0.25 * 10.0 * 3.0 * 220.0 / 6e7)
+
+
+@pytest.mark.parametrize(
+    ("stated", "feed"),
+    [({"feed": 240.0}, 0.12), ({"feed_per_tooth": 0.12}, 0.12), ({"feed_per_rev": 0.24}, 0.12)],
+)
+def test_a_feed_is_the_same_however_it_is_stated(shop, stated, feed):
+    found = timed(shop, cut("slot", **{"feed": None, **stated}), tool={"teeth": 2})
+    assert found.motion.feed == pytest.approx(feed)
+    assert found.motion.feed_speed == pytest.approx(240.0)
 
 
 def test_power_and_torque_agree_with_the_force_on_the_chip(shop):

@@ -90,6 +90,12 @@ def test_a_stockist_sells_no_less_than_a_minimum(shop):
     assert element(enough, "minimum buy", "blank") == 0.0
 
 
+def test_chips_are_sold_as_far_as_they_are_kept(shop):
+    material = shop.material(price=6.0, chip_credit=2.0, chip_recovery=0.75)
+    sheet = shop.sheet(shop.study(shop.step(), material=material, blank={"mass": 1.0, "finished_mass": 0.4}))
+    assert element(sheet, "chips sold", "blank") == pytest.approx(-0.6 * 0.75 * 2.0)
+
+
 def test_hands_lent_by_the_step_that_stands_by(shop):
     steps = (
         shop.step(name="big", programme=40.0, attendance=0.1, parts_per_load=4),

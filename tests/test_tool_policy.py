@@ -163,6 +163,7 @@ def test_only_what_is_made_has_tools(shop):
 
 # --- lives ----------------------------------------------------------------------------------------------
 
+HALF = {"run_out_factor": 0.5, "factor_source": "invented"}
 MORE = {**CUT, "name": "d", "count": 3}
 
 
@@ -177,6 +178,10 @@ MORE = {**CUT, "name": "d", "count": 3}
             {"life": "count", "parts_per_edge": 120.0, "coolant_factor": 1.5, "factor_source": "invented"},
             180.0,
         ),
+        ({"life": "minutes", "edge_minutes": 60.0, **HALF}, 15.0),
+        ({"life": "holes", "holes_per_edge": 400.0, **HALF}, 50.0),
+        ({"life": "length", "edge_length": 8000.0, **HALF}, 50.0),
+        ({"life": "taylor", "taylor_constant": 500.0 * np.pi, "taylor_exponent": 0.5, **HALF}, 2500.0),
         ({"life": "count", "parts_per_edge": 120.5, "reserve": 0.5, "parts_rule": "whole"}, 60.0),
     ],
 )
