@@ -176,6 +176,7 @@ def test_the_law_is_that_of_scipy_and_shows_its_deliveries() -> None:
     assert (gammas.shape, gammas.scale) == pytest.approx((shape, scale), rel=1e-3)
     assert found.best.family == "lognormal"
     assert empirical.deliveries == 400
+    assert empirical.mean == pytest.approx(np.mean(waits))
 
 
 def test_what_few_samples_prove() -> None:

@@ -55,6 +55,13 @@ def test_loading_beside_the_machine_waits_only_where_it_takes_longer(shop):
     assert minutes(slow, "waiting for a person")[0] == pytest.approx(3.0)
 
 
+def test_one_person_loads_beside_several_machines(shop):
+    step = shop.step(programme=20.0, hands_on=6.0, walk=1.0, machines_tended=4)
+    sheet = shop.sheet(shop.study(step))
+    assert sheet.minutes_per_part("machine") == pytest.approx(28.0)  # the round of four takes 4 x 7
+    assert sheet.minutes_per_part("hands-on") == pytest.approx(7.0)
+
+
 def test_a_bar_is_fed_each_part_and_changed_each_bar(shop):
     machine = shop.machine(bar_advance=0.05, bar_change=2.9)
     blank = {
@@ -99,7 +106,12 @@ def test_hands_lent_by_the_step_that_stands_by(shop):
     assert lent.flags == ()
     little = shop.study({**steps[0], "attendance": 0.02}, {**steps[1], "tended_during": "big"})
     # standing by 0.2 a part, of which none is left over; 0.6 of the small step's 0.8, and its inspection
-    assert shop.sheet(little).minutes_per_part("hands-on") == pytest.approx(0.2 + 0.6 + 0.2)
+    sheet = shop.sheet(little)
+    assert sheet.minutes_per_part("hands-on") == pytest.approx(0.2 + 0.6 + 0.2)
+    lent = [item.hands_on for item in sheet.spent if item.what.startswith("done while")]
+    assert lent == pytest.approx(
+        [-0.4, 0.0]
+    )  # of a load of two, nothing is left for what is done by the part
 
 
 def test_a_step_too_slow_for_the_one_it_is_tended_during_is_flagged(shop):

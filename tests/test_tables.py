@@ -211,6 +211,18 @@ def test_steps_and_elements_sum_to_the_cost_of_a_part(name: str, demo: dict[str,
 
 
 @pytest.mark.parametrize("name", DEMO)
+def test_minutes_of_a_lot_stand_with_its_set_up(name: str, demo: dict[str, Study]) -> None:
+    study = demo[name]
+    for cost in made(study):
+        table = tables.cost_by_step(study, cost)
+        for clock in ("machine", "hands-on"):
+            lots = sum(float(it.minutes) for it in cost.clocks if it.kind == clock and it.level == "lot")
+            cells = zip(table.column("element"), table.column(clock), strict=True)
+            shown = sum(float(cell) for element, cell in cells if element == "set-up")
+            assert shown == pytest.approx(lots / 200.0, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", DEMO)
 def test_the_steps_carry_all_minutes_and_the_yields(name: str, demo: dict[str, Study]) -> None:
     study = demo[name]
     for route, cost in zip(study.part.routes, made(study), strict=True):

@@ -220,7 +220,7 @@ def test_limits_that_hold_for_every_draw_are_proved_once(three: Drawing) -> None
     assert program.questions == 1
 
 
-def test_the_model_of_the_demo_leaves_no_limit_open(demo: dict[str, Study]) -> None:
+def test_the_model_of_the_demo_leaves_few_limits_open(demo: dict[str, Study]) -> None:
     for study in demo.values():
         how = drawing(study, DRAWS, 1)
         plan = study.plan(how.addresses)
@@ -232,7 +232,7 @@ def test_the_model_of_the_demo_leaves_no_limit_open(demo: dict[str, Study]) -> N
 
         program = written(model, how)
         assert program is not None
-        assert program.questions <= 5
+        assert program.questions <= 0.05 * program.operations
 
 
 # --- intervals -----------------------------------------------------------------------------------------

@@ -343,6 +343,26 @@ def render(
     )
 
 
+@app.command(short_help="Cost sheets, comparison, register for a spreadsheet.")
+@in_plain_words
+def export(
+    study: StudyFile,
+    output: Annotated[
+        Path,
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="An XLSX file, or a folder for CSV files. Sums are live."
+        ),
+    ] = Path("study.xlsx"),
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Write the cost sheet of each alternative, the comparison and the register as XLSX, or as CSV files."""
+    from costmodel.cli.export import run
+
+    run(study, output, changes or [], scenario, as_json=json)
+
+
 @app.command(short_help="JSON Schema of a TOML file, for editors.")
 @in_plain_words
 def schema(

@@ -7,6 +7,7 @@ import re
 from html import escape
 from typing import Any
 
+from costmodel.cautions import INVENTED, INVENTED_WORDS
 from costmodel.page.style import CSS, INK, PALE, RULE
 
 MORE_CSS = f"""
@@ -14,6 +15,8 @@ body {{ max-width: 58rem; }}
 h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
 .shown {{ margin: 0.5rem 0; overflow-x: auto; }}
 .shown img {{ max-width: 50rem; }}
+.shown table {{ width: auto; min-width: 50%; }}
+.shown th, .shown td {{ padding-right: 0.8rem; }}
 .shown small a {{ color: {INK}; }}
 pre {{ background: {PALE}; padding: 0.4rem 0.6rem; overflow-x: auto; white-space: pre-wrap; font-size: 0.85rem; }}
 p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
@@ -48,6 +51,7 @@ TEMPLATE = """{%- macro output(item) -%}
 </head>
 <body>
 <main>
+{% if banner %}<p class="banner">{{ banner | e }}</p>{% endif %}
 {% for cell in nb.cells -%}
 {%- if cell.cell_type == "markdown" %}
 {{ cell.source | markdown2html | strip_files_prefix }}
@@ -78,7 +82,7 @@ def page_of(notebook: Any, *, code: bool = False) -> str:
     exporter.register_filter("shown", _shown)
     resources = {"metadata": {"name": title_of(notebook)}}
     exporter.environment.globals.update(
-        css=CSS + MORE_CSS, policy=POLICY, title=title_of(notebook), with_code=code
+        css=CSS + MORE_CSS, policy=POLICY, title=title_of(notebook), with_code=code, banner=_banner(notebook)
     )
     text, _ = exporter.from_notebook_node(notebook, resources=resources)
     return re.sub(r"\n{3,}", "\n\n", str(text)).strip() + "\n"
@@ -90,6 +94,13 @@ def title_of(notebook: Any) -> str:
         if cell.cell_type == "markdown" and cell.source.startswith("# "):
             return str(cell.source.splitlines()[0][2:].strip())
     return "Notebook"
+
+
+def _banner(notebook: Any) -> str:
+    """The words on top of a page that any output of it calls invented."""
+    outputs = (output for cell in notebook.cells for output in cell.get("outputs", ()))
+    told = any(INVENTED in str(output.get("data", {})) for output in outputs)
+    return INVENTED_WORDS if told else ""
 
 
 def _shown(item: Any) -> str:

@@ -105,6 +105,8 @@ class Noted(np.ndarray[Any, Any]):
         """Note a choice between two values; answer questions about all draws and about shapes."""
         if function is np.where and len(args) == 3:
             return _noted(self.tape, np.where, args)
+        if function is np.clip and len(args) == 3 and not kwargs:
+            return np.minimum(np.maximum(args[0], args[1]), args[2])
         if function in (np.any, np.all) and len(args) == 1 and not kwargs:
             return _asked(args[0], np.logical_or if function is np.any else np.logical_and, {})
         if function in (np.shape, np.ndim, np.size):
