@@ -60,7 +60,9 @@ def test_recalculated_sums_are_the_totals_of_the_library(
         rows = list(office_book[f"cost {name}"[:31]].values)
         assert rows[-1][0] == "total"
         head = next(row for row in rows if row[0] == "step")
-        assert rows[-1][head.index("total [USD/part]")] == pytest.approx(float(cost.portions[0].sheet.per_part()), abs=1e-9)
+        assert rows[-1][head.index("total [USD/part]")] == pytest.approx(
+            float(cost.portions[0].sheet.per_part()), abs=1e-9
+        )
         checked += 1
     assert checked == 5
 
