@@ -157,7 +157,11 @@ def laboratory(tmp_path: Path) -> Iterator[str]:
             yield address
         finally:
             server.terminate()
-            server.wait(20)
+            try:
+                server.wait(20)
+            except subprocess.TimeoutExpired:
+                server.kill()
+                server.wait()
 
 
 def test_a_notebook_opens_and_runs_in_jupyterlab(browser: Any, laboratory: str) -> None:
