@@ -13,12 +13,14 @@ if TYPE_CHECKING:
     from costmodel.crossings import break_even_volumes
     from costmodel.decision import decide
     from costmodel.errors import InputError
+    from costmodel.information import value_of_information
     from costmodel.make_or_buy import alternative_cost, compare
     from costmodel.payback import cumulative_saving
     from costmodel.reading import read_part, read_quotes, read_rates, read_study
     from costmodel.records.address import sweep
+    from costmodel.scenarios import scenario_cases
     from costmodel.sensitivity import swings
-    from costmodel.uncertainty import simulate
+    from costmodel.uncertainty import sample, simulate
 
 _HOMES = {
     "InputError": "errors",
@@ -31,9 +33,12 @@ _HOMES = {
     "read_quotes": "reading",
     "read_rates": "reading",
     "read_study": "reading",
+    "sample": "uncertainty",
+    "scenario_cases": "scenarios",
     "simulate": "uncertainty",
     "sweep": "records.address",
     "swings": "sensitivity",
+    "value_of_information": "information",
 }
 
 __all__ = [
@@ -47,9 +52,12 @@ __all__ = [
     "read_quotes",
     "read_rates",
     "read_study",
+    "sample",
+    "scenario_cases",
     "simulate",
     "sweep",
     "swings",
+    "value_of_information",
 ]
 
 

@@ -134,11 +134,11 @@ class CostSheet:
 
 
 def total(amounts: Iterable[Number]) -> Number:
-    """The sum of amounts of any shape, a new value each time."""
-    result: Number = 0.0
+    """The sum of amounts of any shape; 0 of none. One amount is its own sum: nobody writes into it."""
+    result: Number | None = None
     for amount in amounts:
-        result = result + amount
-    return result
+        result = amount if result is None else result + amount
+    return 0.0 if result is None else result
 
 
 def in_force(line: Line) -> bool:

@@ -148,6 +148,7 @@ _GROUP_OF_STEP = {
 }
 _GROUP_OF_ELEMENT = {
     "scrap": GROUPS[5],
+    "rework": GROUPS[5],
     "machine": GROUPS[1],
     "tooling": GROUPS[1],
     "labour": GROUPS[2],

@@ -114,6 +114,12 @@ def _after_tax(study: Study, start: str, target: str) -> AfterTax | None:
     return None if tax is None else after_tax(study, start, target, tax)
 
 
+def best_pair(study: Study) -> tuple[str, str]:
+    """The names of the best way to make and the best way to buy, on the base values."""
+    comparison = compare(study)
+    return _best(comparison, "make").name, _best(comparison, "buy").name
+
+
 def claim_on(study: Study, machine: str) -> Claim:
     """What making this study's part saves a year over its best way to buy, and its hours of a machine.
 

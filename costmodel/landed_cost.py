@@ -199,7 +199,7 @@ def _chargeable(quote: Quote, lane: Freight, parts: Number) -> Number:
             quote.pack * quote.packed_volume * lane.volumetric_density,
             step=lane.weight_step,
         )
-        return np.ceil(parts / quote.pack) * package
+        return parts / quote.pack * package
     return freight.chargeable_weight(
         parts * quote.packed_mass,
         parts * quote.packed_volume * lane.volumetric_density,

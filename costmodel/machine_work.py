@@ -12,6 +12,7 @@ from costmodel.cost_lines import Flag, Level, total
 from costmodel.cut_limits import exceeded
 from costmodel.cut_time import CutTime, cut_time
 from costmodel.formulas import bar_and_saw, labour, machine_tending, unattended
+from costmodel.kept import kept
 from costmodel.records.part import Part
 from costmodel.records.rates import Machine, Rates
 from costmodel.records.route import MachineStep, Route
@@ -57,11 +58,6 @@ class MachineWork(NamedTuple):
     losses: Losses
     flags: tuple[Flag, ...]
 
-    @property
-    def step_yield(self) -> Number:
-        """Good out over in of the step, parts spoilt by failed tools taken off [fraction]."""
-        return self.step.step_yield * (1.0 - self.losses.lost)
-
 
 WAITING = "waiting for a person"
 LOADING = "loading"
@@ -84,6 +80,7 @@ def minutes_per_load(spent: Iterable[Spent], parts_per_load: int) -> Number:
     return parts_per_load * machine_minutes(items, "part") + machine_minutes(items, "load")
 
 
+@kept(4)
 def route_work(part: Part, route: Route, rates: Rates) -> dict[str, MachineWork]:
     """Every machine step of a route, with hands that a step lends to the one tended during it."""
     steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]

@@ -18,7 +18,7 @@ from costmodel.records.uncertain import Uncertain
 from costmodel.units import Number
 
 POINTS = 65
-RESCANS = 3
+RESCANS = 2
 BLOCK = 8192
 Floats = npt.NDArray[np.float64]
 
@@ -66,36 +66,40 @@ def advantage(study: Study, first: str, second: str) -> Number:
 
 
 def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
-    """One-at-a-time swings of every uncertain input, each over its own range, widest first."""
+    """One-at-a-time swings of every uncertain input, each over its own range, widest first.
+
+    All what-ifs of a pass are one block: first the ends of every range, then the whole range of those inputs
+    that move the answer at all, then closer and closer around where it flips.
+    """
     uncertain = uncertain_inputs(study)
-    spreads = list(uncertain.values())
-    if not spreads:
+    if not uncertain:
         return ()
-    scans = [_scan(study, spread) for spread in spreads]
-    ends = [np.array([float(quantile(study, spread, share)) for share in (0.1, 0.9)]) for spread in spreads]
-    values = {
-        spread.name: np.concatenate([end, scan])
-        for spread, end, scan in zip(spreads, ends, scans, strict=True)
+    scans = {name: _scan(study, spread) for name, spread in uncertain.items()}
+    ends = {
+        name: np.array(
+            [*(float(quantile(study, spread, share)) for share in (0.1, 0.9)), *scans[name][[0, -1]]]
+        )
+        for name, spread in uncertain.items()
     }
-    base, found = one_at_a_time(study, first, second, values)
-    curves = {name: values[2:] for name, values in found.items()}
-    switching = _switching(study, first, second, dict(zip(found, scans, strict=True)), curves)
+    base, found = one_at_a_time(study, first, second, ends)
+    moving = {name: scans[name] for name, values in found.items() if np.any(values != base)}
+    switching = _switching(study, first, second, moving)
     home = study.rates.year.home_currency
     result = [
         Swing(
             address=name,
             unit=unit_at(study, name, home),
             base=float(value_at(study, name)),
-            low=float(low),
-            high=float(high),
+            low=float(ends[name][0]),
+            high=float(ends[name][1]),
             advantage_low=float(found[name][0]),
             advantage_high=float(found[name][1]),
             flips=bool(np.any(np.sign(found[name][:2]) != np.sign(base))),
-            switching=switching[name],
+            switching=switching.get(name),
             status=spread.status,
             owner=spread.owner,
         )
-        for (name, spread), (low, high) in zip(uncertain.items(), ends, strict=True)
+        for name, spread in uncertain.items()
     ]
     return tuple(sorted(result, key=lambda swing: -swing.width))
 
@@ -136,23 +140,22 @@ def _scan(study: Study, spread: Uncertain) -> Floats:
     return np.unique([*np.linspace(least, most, POINTS), float(value_at(study, spread.name))])
 
 
-def _switching(
-    study: Study, first: str, second: str, scans: dict[str, Floats], curves: dict[str, Floats]
-) -> dict[str, float | None]:
-    """For each input the sign change nearest to the base, all of them refined together by scanning again."""
-    found: dict[str, float | None] = dict.fromkeys(scans)
-    brackets: dict[str, tuple[float, float]] = {}
-    for name, points in scans.items():
-        at = _nearest_change(points, curves[name], float(value_at(study, name)))
-        if at is not None:
-            brackets[name] = float(points[at]), float(points[at + 1])
-    for _ in range(RESCANS if brackets else 0):
-        points_of = {name: np.linspace(*bracket, POINTS) for name, bracket in brackets.items()}
-        _, finer = one_at_a_time(study, first, second, points_of)
-        for name, points in points_of.items():
-            at = _nearest_change(points, finer[name], points[0]) or 0
-            brackets[name] = float(points[at]), float(points[at + 1])
-    found |= {name: (low + high) / 2.0 for name, (low, high) in brackets.items()}
+def _switching(study: Study, first: str, second: str, scans: dict[str, Floats]) -> dict[str, float]:
+    """For each input the sign change nearest to its base, where there is one, all refined together."""
+    near = {name: float(value_at(study, name)) for name in scans}
+    points, found = scans, dict[str, float]()
+    for _ in range(1 + RESCANS):
+        if not points:
+            break
+        _, curves = one_at_a_time(study, first, second, points)
+        finer: dict[str, Floats] = {}
+        for name, values in points.items():
+            at = _nearest_change(values, curves[name], near[name])
+            if at is not None:
+                (low, high), (below, above) = values[at : at + 2], curves[name][at : at + 2]
+                near[name] = found[name] = float(low + (high - low) * below / (below - above))
+                finer[name] = np.linspace(low, high, POINTS)
+        points = finer
     return found
 
 

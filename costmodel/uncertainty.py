@@ -129,8 +129,8 @@ def simulate(
 ) -> Outcome:
     """Draw every uncertain input and compare two alternatives chosen beforehand, and all of a study or `names`.
 
-    `draws` is rounded up to a multiple of the sets whose spread gives the standard errors; eight times a
-    power of two serves best.
+    `draws` is rounded up to a multiple of the eight sets whose spread gives the standard errors; a power of two
+    serves best. Raises InputError for fewer, or where a draw leaves the range of its input.
     """
     chosen = tuple(dict.fromkeys((first, second, *(names or study.alternatives))))
     drawn = sample(study, chosen, draws=draws, seed=seed, method=method, chunk=chunk, workers=workers)

@@ -1,8 +1,12 @@
-"""Files that people find whole or not at all: a temporary file beside the target, then a rename."""
+"""Files and folders that people find whole or not at all: written beside the target, then renamed."""
 
 from __future__ import annotations
 
+import ctypes
 import os
+import re
+import shutil
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from costmodel.errors import InputError, Problem
@@ -40,3 +44,103 @@ def _unwritable(target: Path, error: OSError) -> Problem:
         )
     reason = (error.strerror or type(error).__name__).lower()
     return Problem(target.name, "file", str(target), f"a place to write ({reason})", "Name another with -o.")
+
+
+def write_folder(
+    target: Path | str,
+    files: Mapping[str, str],
+    check: Callable[[Path], object] = lambda folder: None,
+    *,
+    replace: bool = False,
+) -> Path:
+    """Write a folder of text files in one piece and return its path.
+
+    The files are written to a folder beside it and reach the disk first; `check` may refuse that folder by raising.
+    Then one rename shows it. Killed at any moment, the target is as it was or complete. Without `replace` a
+    target that exists is never touched. Raises InputError.
+    """
+    target = Path(target)
+    recover_folder(target)
+    if target.exists() and not replace:
+        expected, remedy = "a name that is free", "Nothing is written over: name another or move it away."
+        raise InputError([Problem(target.name, "folder", str(target), expected, remedy)])
+    beside = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        beside.mkdir()
+        for name, text in files.items():
+            _write_synced(beside / name, text)
+        check(beside)
+        _sync_folder(beside)
+        _show(beside, target)
+        _sync_folder(target.parent)
+    except OSError as error:
+        raise InputError([_unwritable(target, error)]) from error
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+    return target
+
+
+def recover_folder(target: Path) -> None:
+    """Put back a folder whose exchange was cut off where the system knows no exchange in one step."""
+    kept = _kept(target)
+    if kept.is_dir() and not target.exists():
+        kept.rename(target)
+    for left in target.parent.glob(f".{target.name}.*.part") if target.parent.is_dir() else ():
+        writer = re.search(r"\.(\d+)\.part$", left.name)
+        if writer and (int(writer.group(1)) == os.getpid() or not _runs(int(writer.group(1)))):
+            shutil.rmtree(left, ignore_errors=True)
+
+
+def _kept(target: Path) -> Path:
+    return target.with_name(f".{target.name}.before")
+
+
+def _runs(process: int) -> bool:
+    if os.name == "nt":
+        return True  # a signal of zero would end the process there
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True
+
+
+def _write_synced(path: Path, text: str) -> None:
+    with path.open("x", encoding="utf-8", newline="\n") as file:
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
+def _show(beside: Path, target: Path) -> None:
+    """Rename to a free name, or exchange with what stands there."""
+    if not target.exists():
+        beside.rename(target)
+    elif not _exchanged(beside, target):
+        kept = _kept(target)
+        shutil.rmtree(kept, ignore_errors=True)
+        target.rename(kept)
+        beside.rename(target)
+        shutil.rmtree(kept, ignore_errors=True)
+
+
+def _exchanged(one: Path, other: Path) -> bool:
+    """Exchange two folders in one step, where the system can."""
+    here, exchange = -100, 2  # AT_FDCWD and RENAME_EXCHANGE of Linux
+    try:
+        rename = ctypes.CDLL(None, use_errno=True).renameat2
+    except (OSError, AttributeError, TypeError):
+        return False
+    return bool(rename(here, os.fsencode(one), here, os.fsencode(other), exchange) == 0)

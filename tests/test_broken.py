@@ -46,6 +46,11 @@ def break_files(folder: Path, edits: list[dict[str, Any]]) -> None:
         path.write_text(text, encoding=edit.get("encoding", "utf-8"))
 
 
+def assert_told(error: InputError) -> None:
+    """A refusal says what it refuses."""
+    assert error.problems
+
+
 def test_the_small_study_is_sound_before_it_is_broken(small_copy: Path) -> None:
     for reader in READERS.values():
         reader(small_copy)
@@ -136,6 +141,6 @@ def test_whatever_stands_in_a_place_there_is_a_message_and_no_traceback(seed: in
             compare(read_study(small_copy / "study.toml"))
         except InputError as error:
             refused += 1
-            assert error.problems
+            assert_told(error)
         path.write_text(before, encoding="utf-8")
     assert refused

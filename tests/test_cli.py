@@ -475,6 +475,7 @@ def test_help_loads_nothing_heavy() -> None:
 def test_check_loads_no_library_for_tables_charts_or_draws() -> None:
     loaded = modules_loaded("check", SHAFT)
     assert "pydantic" in loaded
+    assert "rich" not in loaded
     assert loaded.isdisjoint({"pandas", "matplotlib", "scipy.stats", "scipy.special", "openpyxl"})
 
 

@@ -166,6 +166,19 @@ def test_a_crossing_at_the_edge_of_a_block_keeps_its_kind(at: int) -> None:
     assert jump == (Crossing(at, "buy", "make", True),)
 
 
+def test_a_stretch_of_equal_totals_longer_than_a_block_is_no_loss_of_memory(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Cheaper up to 9, equal from 10 to 29, dearer from 30 on: one change, at 30, in blocks of five."""
+    monkeypatch.setattr(module, "BLOCK", 5)
+
+    def first(quantity: Number) -> Number:
+        return np.where(np.asarray(quantity) < 10, -1.0, np.where(np.asarray(quantity) < 30, 0.0, 1.0))
+
+    found = crossings(first, line(0.0, 0.0), 1, 60, ("a", "b"))
+    assert [(it.volume, it.lower_below, it.lower_from_here) for it in found] == [(30, "a", "b")]
+
+
 def test_equal_totals_leave_things_as_they_were() -> None:
     assert crossings(line(5, 1), line(5, 1), 1, 100) == ()
     touch = crossings(lambda q: np.abs(np.asarray(q) - 50.0), line(0, 0), 1, 100)

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from importlib import import_module
+from pathlib import Path
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -13,6 +17,7 @@ from costmodel.reading import read_study
 from costmodel.records.cuts import Holes, Milling, Saw, Turning
 from costmodel.tool_settings import brisk_feed
 
+ROOT = Path(__file__).parent.parent
 N = 1000.0
 FEED = {"spindle_speed": N, "feed": 240.0}
 TURN = {"spindle_speed": 500.0, "feed_per_rev": 0.2}
@@ -153,10 +158,27 @@ def test_every_kind_has_a_case_and_a_formula():
     assert set(_MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
 
 
+def test_developers_find_each_kind_with_its_formula():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE)
+    listed = {
+        kind: formulas
+        for kinds, formulas, source in rows
+        for kind in re.findall(r"`([a-z-]+)`", kinds)
+        if source
+    }
+    assert set(CASES) <= set(listed)
+    for kind in CASES:
+        named = re.findall(r"`(\w+)\.(\w+)`", listed[kind])
+        assert named
+        for module, formula in named:
+            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula))
+
+
 def test_the_demo_parts_use_every_kind():
     used = set()
     for name in ("saddle-clamp", "worm-shaft"):
-        part = read_study(f"data/studies/{name}.toml").part
+        part = read_study(ROOT / "data" / "studies" / f"{name}.toml").part
         for route in part.routes.values():
             for step in route.steps.values():
                 if step.kind == "machine":
@@ -344,7 +366,7 @@ FACTS = {
 @pytest.mark.parametrize("fact", FACTS)
 def test_the_facts_of_the_trade_are_feasible(shop, fact):
     kind, tool, stated = FACTS[fact]
-    machine = read_study("data/studies/saddle-clamp.toml").rates.machines["mill-5x"]
+    machine = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml").rates.machines["mill-5x"]
     fields = ("spindle_speed", "spindle_power", "spindle_torque", "max_feed", "rapid")
     same = {field: getattr(machine, field) for field in fields}
     fact_cut = {"name": "c", "kind": kind, "tool": "t", **stated}
@@ -361,7 +383,7 @@ def test_the_facts_of_the_trade_are_feasible(shop, fact):
 
 @pytest.mark.parametrize(("name", "feed"), [("drill-grease-port", 120.0), ("drill-clamp-bolt", 150.0)])
 def test_what_twice_the_feed_of_a_drill_saves_and_risks(name, feed):
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     brisk = brisk_feed(study, "make-rotary", "five-sides", name)
     assert brisk.now == pytest.approx(feed * INCH)
     assert brisk.brisk == pytest.approx(2 * feed * INCH)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -9,6 +11,7 @@ from costmodel.errors import InputError
 from costmodel.life_log import read_life
 from costmodel.reading.life_logs import read_life_log
 
+DEMO = Path(__file__).parent.parent / "data" / "logs" / "tools" / "tool-lives.csv"
 HEAD = "name,tool,cutting_speed [sfm],feed [in],minutes [min],parts [part],worn,note\n"
 
 
@@ -74,7 +77,7 @@ def test_known_constants_come_back_from_a_made_log(tmp_path):
 
 
 def test_the_demonstration_log_is_invented_and_says_where_it_is_too_thin():
-    log = read_life_log("data/logs/tool-lives.csv")
+    log = read_life_log(DEMO)
     assert log.invented
     by_tool = {it.tool: it for it in read_life(log)}
     assert by_tool["end-mill-10mm-4f"].taylor.verdict.supported

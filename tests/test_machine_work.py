@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from pydantic import ValidationError
@@ -9,6 +11,8 @@ from pydantic import ValidationError
 from costmodel.errors import InputError
 from costmodel.make_or_buy import alternative_cost
 from costmodel.reading import read_study
+
+ROOT = Path(__file__).parent.parent
 
 
 def element(sheet, word, step="s"):
@@ -49,6 +53,13 @@ def test_loading_beside_the_machine_waits_only_where_it_takes_longer(shop):
     assert quick.minutes_per_part("machine") == pytest.approx(9.0)
     assert slow.minutes_per_part("machine") == pytest.approx(12.0)  # the larger of 8 and 11, and the swap
     assert minutes(slow, "waiting for a person")[0] == pytest.approx(3.0)
+
+
+def test_one_person_loads_beside_several_machines(shop):
+    step = shop.step(programme=20.0, hands_on=6.0, walk=1.0, machines_tended=4)
+    sheet = shop.sheet(shop.study(step))
+    assert sheet.minutes_per_part("machine") == pytest.approx(28.0)  # the round of four takes 4 x 7
+    assert sheet.minutes_per_part("hands-on") == pytest.approx(7.0)
 
 
 def test_a_bar_is_fed_each_part_and_changed_each_bar(shop):
@@ -95,7 +106,12 @@ def test_hands_lent_by_the_step_that_stands_by(shop):
     assert lent.flags == ()
     little = shop.study({**steps[0], "attendance": 0.02}, {**steps[1], "tended_during": "big"})
     # standing by 0.2 a part, of which none is left over; 0.6 of the small step's 0.8, and its inspection
-    assert shop.sheet(little).minutes_per_part("hands-on") == pytest.approx(0.2 + 0.6 + 0.2)
+    sheet = shop.sheet(little)
+    assert sheet.minutes_per_part("hands-on") == pytest.approx(0.2 + 0.6 + 0.2)
+    lent = [item.hands_on for item in sheet.spent if item.what.startswith("done while")]
+    assert lent == pytest.approx(
+        [-0.4, 0.0]
+    )  # of a load of two, nothing is left for what is done by the part
 
 
 def test_a_step_too_slow_for_the_one_it_is_tended_during_is_flagged(shop):
@@ -238,7 +254,7 @@ def test_names_that_nothing_answers_to(shop, changes, place):
 
 
 def test_two_routes_share_the_cuts_of_one():
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     address = "part.routes.rotary.steps.five-sides.cuts.rough-dovetail.efficiency"
     slow = study.with_inputs({address: 0.3})
     for name in ("make-rotary", "make-single-vice"):
@@ -274,7 +290,7 @@ DRAWN = {
 
 
 def test_an_array_of_draws_equals_a_stack_of_floats():
-    study = read_study("data/studies/saddle-clamp.toml")
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
     spread = np.random.default_rng(3).uniform(size=(len(DRAWN), 6))
     drawn = {
         address: low + (high - low) * spread[at] for at, (address, (low, high)) in enumerate(DRAWN.items())

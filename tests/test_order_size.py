@@ -11,6 +11,7 @@ from costmodel.formulas.order_quantity import cheapest_order_quantity
 from costmodel.make_or_buy import alternative_cost
 from costmodel.order_size import order_size
 
+FREE = ("price", "minimum", "insurance", "origin", "broker", "inland")
 NO_SPREAD = {"demand.weekly_sd": 0.0, "finance.holding": 0.24}
 
 
@@ -45,9 +46,10 @@ def test_tiers_and_minimum_as_the_exact_search_of_the_formulas(rule: str, least:
 def test_shipment_steps_and_whole_packages() -> None:
     base = study().with_inputs(
         {
-            **NO_SPREAD, "rates.freight.sea.price": 0.0, "rates.freight.sea.minimum": 0.0,
-            "rates.freight.sea.insurance": 0.0, "rates.freight.sea.origin": 0.0, "rates.freight.sea.broker": 0.0, "rates.freight.sea.inland": 0.0,
-            "rates.freight.sea.unit_volume": 6.0e7, "rates.freight.sea.unit_charge": 200.0,
+            **NO_SPREAD,
+            **{f"rates.freight.sea.{name}": 0.0 for name in FREE},
+            "rates.freight.sea.unit_volume": 6.0e7,
+            "rates.freight.sea.unit_charge": 200.0,
         }
     )  # fmt: skip
     given = with_offers(offer(delivery_term="FOB", freight="sea", pack=50.0), base=base)

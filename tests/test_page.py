@@ -305,6 +305,24 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
 
 
+def test_a_file_is_whole_before_it_takes_its_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "page.html"
+    path.write_text("old")
+    seen: list[str] = []
+
+    def rename(beside: Path, target: Path) -> None:
+        seen.append(beside.read_text())
+        assert target.read_text() == "old"
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(Path, "replace", rename)
+    with pytest.raises(InputError):
+        write_whole(path, "new")
+    assert seen == ["new"]
+    assert path.read_text() == "old"
+    assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
+
+
 @pytest.mark.parametrize(("where", "words_of_it"), [("missing/page.html", "exists"), ("", "folder")])
 def test_a_place_that_cannot_be_written_is_said(tmp_path: Path, where: str, words_of_it: str) -> None:
     with pytest.raises(InputError, match=words_of_it):

@@ -321,6 +321,24 @@ def test_wear_by_taylor_adds_over_the_cuts(plain: Study, sheet: Sheet) -> None:
     assert sheet(feeding, "make").per_part(of_element("tooling")) == pytest.approx(40.0 * worn, rel=1e-11)
 
 
+def test_wear_goes_by_the_feed_of_each_tooth(plain: Study, sheet: Sheet) -> None:
+    """1,000 mm/min over the turns at 100 m/min and four teeth; life falls with the root of it (exponents 0.5, 0.25)."""
+    study = with_cuts(plain, {"edges": CHAMFER}).with_inputs(
+        {
+            f"{TOOL}.life": "taylor",
+            f"{TOOL}.taylor_constant": 400.0,
+            f"{TOOL}.taylor_exponent": 0.25,
+            f"{TOOL}.feed_exponent": 0.5,
+            f"{TOOL}.teeth": 4,
+            f"{TOOL}.price": 40.0,
+        }
+    )
+    turns = 100.0 * 1000.0 / (np.pi * 10.0)
+    a_tooth = 1000.0 / (4.0 * turns)
+    life = (400.0 / (100.0 * a_tooth**0.5)) ** 4.0
+    assert sheet(study, "make").per_part(of_element("tooling")) == pytest.approx(40.0 * 0.5 / life, rel=1e-11)
+
+
 def machine_sheet(plain: Study, **changes: Any) -> dict[str, float]:
     study = plain.with_inputs({f"{MACHINE}.{field}": value for field, value in changes.items()})
     terms = rate_terms(study.rates.machines["mill"], study.rates)
@@ -486,6 +504,14 @@ def test_a_load_has_its_changes_moves_and_probing(plain: Study, sheet: Sheet) ->
     assert sheet(study, "make").minutes_per_part("machine") == pytest.approx(
         4 * 0.5 + a_load / 4.0, rel=1e-13
     )
+
+
+def test_rapid_moves_of_every_cut_are_counted(plain: Study, sheet: Sheet) -> None:
+    """100 mm once and 300 mm three times at 5,000 mm/min, beside 0.5 and 3 x 0.5 min in feed."""
+    cuts = {"one": {**CHAMFER, "rapid": 100.0}, "two": {**CHAMFER, "rapid": 300.0, "count": 3}}
+    study = with_cuts(plain, cuts).with_inputs({f"{MACHINE}.rapid": 5000.0})
+    expected = 4 * 0.5 + (100.0 + 3 * 300.0) / 5000.0
+    assert sheet(study, "make").minutes_per_part("machine") == pytest.approx(expected, rel=1e-13)
 
 
 BY_HAND = [

@@ -52,6 +52,7 @@ def test_a_number_with_one_reading_is_read(text: str, mark: str, number: str) ->
 @pytest.mark.parametrize(
     ("text", "mark", "commas"),
     [("1,234", "", False), ("12,345", "", False), ("1.234", "", True), ("1.5", ",", False), ("1,5", ".", False),
+     ("1.234,56", ".", False),
      ("1,23,456", "", False), ("1.2.3,4", "", False)],
 )  # fmt: skip
 def test_a_number_with_two_readings_or_none_is_asked_about(text: str, mark: str, commas: bool) -> None:

@@ -161,3 +161,8 @@ def test_the_lognormal_law_keeps_mean_and_spread() -> None:
 def test_no_line_of_stops_where_none_is_stated() -> None:
     lines = alternative_cost(stocked(offer()), "plain").portions[0].sheet.lines
     assert "stops" not in [line.element for line in lines if line.step == STOCK]
+
+
+def test_a_stop_without_a_length_is_refused() -> None:
+    with pytest.raises(ValueError, match="how long a stop lasts"):
+        offer(stops=0.1)

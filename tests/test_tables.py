@@ -25,7 +25,7 @@ from costmodel.part_cost import PartCost, part_cost
 from costmodel.payback import Payback
 from costmodel.records.study import Study
 from costmodel.tables import rounding, words
-from costmodel.tables.renderings import as_text, fitted
+from costmodel.tables.renderings import as_text, fitted, to_text
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Column, Table, make_table, single, texts
 
@@ -208,6 +208,18 @@ def test_steps_and_elements_sum_to_the_cost_of_a_part(name: str, demo: dict[str,
             minutes = numbers(by_step, clock)
             assert minutes[-1] == pytest.approx(float(cost.minutes_per_part(clock)), rel=1e-12)
             assert sum(minutes[:-1]) == pytest.approx(minutes[-1], rel=1e-9)
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_minutes_of_a_lot_stand_with_its_set_up(name: str, demo: dict[str, Study]) -> None:
+    study = demo[name]
+    for cost in made(study):
+        table = tables.cost_by_step(study, cost)
+        for clock in ("machine", "hands-on"):
+            lots = sum(float(it.minutes) for it in cost.clocks if it.kind == clock and it.level == "lot")
+            cells = zip(table.column("element"), table.column(clock), strict=True)
+            shown = sum(float(cell) for element, cell in cells if element == "set-up")
+            assert shown == pytest.approx(lots / 200.0, rel=1e-9)
 
 
 @pytest.mark.parametrize("name", DEMO)
@@ -586,6 +598,19 @@ def test_a_terminal_shows_brackets_as_they_are(sample: Table) -> None:
     assert "<script>" in text
     assert INVENTED in text
     assert "-2.00" in text
+
+
+@pytest.mark.parametrize("width", [60, 110])
+def test_plain_text_holds_the_same_cells(width: int, decision: Decision) -> None:
+    table = tables.bases_table(decision)
+    text = to_text(table, width)
+    shown = "".join(text.split())
+    assert text.splitlines()[0] == table.title
+    assert max(len(line) for line in text.splitlines() if line not in table.notes) <= width
+    for row in texts(table):
+        for cell in row:
+            assert "".join(cell.split()) in shown
+    assert INVENTED in text
 
 
 @pytest.mark.parametrize("width", [60, 80, 110, 160])

@@ -48,8 +48,9 @@ def test_failures_and_use_agree_with_simulated_edges(shop, family):
 
 
 def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
+    # short lives, so that a second failure in the same stretch counts
     step = {"unattended_share": 1.0, "unattended_loads": 6, "detection": 0.5}
-    study = scattered(shop, step)
+    study = scattered(shop, step, parts_per_edge=60.0)
     sheet = shop.sheet(study)
     (use,), losses = sheet.tools, sheet.losses["s"]
     random = np.random.default_rng(5)
@@ -66,6 +67,33 @@ def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
     assert losses.unattended == pytest.approx(np.sum(spoilt) / np.sum(failures), rel=0.02)
     load = 4 * (sheet.minutes_per_part("machine") / sheet.parts_in["s"] - losses.failures * losses.stopped)
     assert losses.stopped - 10.0 == pytest.approx(np.sum(idle) / np.sum(failures) * load, rel=0.02)
+
+
+def test_what_failures_lose_weighs_loads_with_and_without_a_person(shop):
+    step = {"unattended_share": 0.25, "unattended_loads": 6, "detection": 0.5}
+    sheet = shop.sheet(scattered(shop, step))
+    (use,), losses = sheet.tools, sheet.losses["s"]
+    assert losses.attended == 4.0
+    assert losses.unattended > 6.0
+    assert losses.lost == pytest.approx(use.failures * (0.75 * 4.0 + 0.25 * losses.unattended))
+    assert sheet.parts_in["s"] == pytest.approx(1.0 / (0.98 * (1.0 - losses.lost)))
+    alone = shop.sheet(scattered(shop, {**step, "failure_spoils": "part"})).losses["s"]
+    assert alone.attended == 1.0
+
+
+def test_a_failure_takes_an_edge_or_the_whole_tool(shop):
+    whole, edge = (scattered(shop, edges=4, lost_in_failure=lost) for lost in ("tool", "edge"))
+    (one,), (other,) = shop.sheet(whole).tools, shop.sheet(edge).tools
+    assert one.cost_per_part - other.cost_per_part == pytest.approx(one.failures * (50.0 - 12.5))
+    lost = tool_risks(whole, "way").priced[0].failure.tool - tool_risks(edge, "way").priced[0].failure.tool
+    assert lost == pytest.approx(50.0 - 12.5)
+
+
+def test_a_sister_tool_goes_on_through_the_night(shop):
+    step = {"unattended_share": 0.25, "unattended_loads": 6, "detection": 1.0}
+    single, double = (shop.sheet(scattered(shop, step, sisters=number)).losses["s"] for number in (1, 2))
+    assert single.stopped > 10.0 + 1.0
+    assert double.stopped == 10.0
 
 
 def test_the_cheapest_count_is_the_cheapest_in_the_model(shop):
@@ -112,6 +140,8 @@ def test_a_sister_tool_spares_the_machine(shop):
     one, two = scattered(shop), scattered(shop, sisters=2)
     (single,), (double,) = shop.sheet(one).tools, shop.sheet(two).tools
     assert double.waiting_per_part == 0.0
+    (item,) = (it for it in shop.sheet(two).spent if it.what == "worn tools changed")
+    assert (item.machine, item.hands_on) == (0.0, double.change_minutes_per_part)
     assert double.change_minutes_per_part == single.change_minutes_per_part > 0.0
     assert tool_risks(two, "way").priced[0].planned_cost == pytest.approx(50.0 + 2.0 * 0.7)
     assert tool_risks(one, "way").priced[0].planned_cost == pytest.approx(50.0 + 2.0 * 1.7)

@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from costmodel.cli.faults import in_plain_words
+from costmodel.cli.years import add_to
 
 
 class Basis(StrEnum):
@@ -196,6 +197,12 @@ def brief(
         Path | None,
         typer.Option("--csv", metavar="FOLDER", help="Write every table as a CSV file into this folder too."),
     ] = None,
+    plan: Annotated[
+        Path | None,
+        typer.Option(
+            "--plan", metavar="FILE", help="The frozen plan: the page then says who signed it, and on what."
+        ),
+    ] = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
     json: Json = False,
@@ -203,7 +210,7 @@ def brief(
     """Decide: print the decision as tables and write its one-page HTML file."""
     from costmodel.cli.brief import run
 
-    run(study, output, draws, seed, csv, changes or [], scenario, as_json=json)
+    run(study, output, draws, seed, csv, changes or [], scenario, plan, as_json=json)
 
 
 @app.command(short_help="When to change tools, what raised feeds save and risk.")
@@ -245,6 +252,38 @@ def lot(
     from costmodel.cli.lot import run
 
     run(study, alternative, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="What the answer rests on, and what to measure first.")
+@in_plain_words
+def doubt(
+    study: StudyFile,
+    draws: Annotated[int, typer.Option("--draws", min=8, help="Draws of all uncertain inputs.")] = 8192,
+    seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same figures.")] = 1,
+    changes: Changes = None,
+    scenario: ScenarioName = None,
+    json: Json = False,
+) -> None:
+    """Show chances, scenarios, what knowing each input is worth, shares of variance, and a map of verdicts."""
+    from costmodel.cli.doubt import run_doubt
+
+    run_doubt(study, draws, seed, changes or [], scenario, as_json=json)
+
+
+@app.command(short_help="Which parts deserve a machine's free hours.")
+@in_plain_words
+def hours(
+    studies: Annotated[
+        list[Path], typer.Argument(metavar="STUDY...", help="Studies of parts that want the hours.")
+    ],
+    machine: Annotated[str, typer.Option("--machine", help="The machine whose hours are scarce.")],
+    shares: Annotated[bool, typer.Option("--shares", help="A part may get some of its hours.")] = False,
+    json: Json = False,
+) -> None:
+    """Give the scarce hours to the parts that save most by them, exactly; and show the steps beyond."""
+    from costmodel.cli.doubt import run_hours
+
+    run_hours(studies, machine, whole=not shares, as_json=json)
 
 
 @app.command(short_help="What a log of tool lives says.")
@@ -349,6 +388,9 @@ def schema(
 
     write_whole(output, text + "\n")
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
+
+
+add_to(app)
 
 
 def main() -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from costmodel.decision import Decision
     from costmodel.page import Pictures
     from costmodel.records.study import Study
+    from costmodel.review import SignOff
     from costmodel.tables.table import Table
 
 LEAST_DRAWS = 64
@@ -37,6 +38,7 @@ def run(
     csv: Path | None,
     changes: list[str],
     scenario: str | None,
+    plan: Path | None = None,
     *,
     as_json: bool,
 ) -> None:
@@ -54,7 +56,9 @@ def run(
         from costmodel.page.behind import tables_behind
 
         pictures = draw(decision, lambda: step("pictures"))
-        written = write_page(decision, output or Path(f"{study.name}.html"), pictures, changed)
+        written = write_page(
+            decision, output or Path(f"{study.name}.html"), pictures, changed, _signed(plan, study)
+        )
         tables = {**decision_tables(decision), **tables_behind(decision, pictures)}
         step("files")
         if csv is not None:
@@ -68,6 +72,18 @@ def run(
     if csv is not None:
         screen.print(f"Tables written to {csv.resolve()}")
     screen.print(f"Page written to {written.resolve()}", style="bold")
+
+
+def _signed(plan: Path | None, study: Study) -> SignOff | None:
+    """Who signed the frozen plan, and whether the study of today is another one."""
+    if plan is None:
+        return None
+    from costmodel.cli.rate_base import day_of
+    from costmodel.cli.rate_year import today
+    from costmodel.reading.reviews import read_snapshot
+    from costmodel.review import sign_off
+
+    return sign_off(read_snapshot(plan), study, day_of(today(), "today"))
 
 
 def _check_draws(draws: int) -> None:
@@ -122,6 +138,7 @@ def progress() -> Iterator[Step]:
 def decision_tables(decision: Decision) -> dict[str, Table]:
     """The tables that a decision is printed as, in the order in which it is read."""
     from costmodel.tables import decision_tables as made
+    from costmodel.tables import doubt_tables
 
     return {
         "alternatives": made.alternatives_table(decision.comparison, decision.outcome),
@@ -131,7 +148,9 @@ def decision_tables(decision: Decision) -> dict[str, Table]:
         "turning-values": made.switching_table(decision),
         "how-sure": made.outcome_table(decision),
         "payback": made.payback_table(decision.study, decision.payback),
+        "returns": doubt_tables.returns_table(decision.study, decision.returns, decision.after_tax),
         "capacity": made.capacity_table(decision),
+        "beyond": doubt_tables.steps_beyond_table(decision.study, decision.capacity),
         "bases": made.bases_table(decision),
         "status": made.status_table(decision),
         "flags": made.flags_table(decision.study, decision.flags),

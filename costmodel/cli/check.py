@@ -12,21 +12,20 @@ import typer
 
 from costmodel.cautions import INVENTED
 from costmodel.cli.faults import BAD_INPUT, problem_of, tell
-from costmodel.cli.shared import console, print_json, show
+from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
-from costmodel.reading import rate_tables as rates_tables
 from costmodel.reading.quotes import QuoteReading, Reading
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates
+from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register
-from costmodel.tables.renderings import to_dict
-from costmodel.tables.source_tables import understood_table
-from costmodel.tables.table import Column, make_table
+from costmodel.tables.renderings import to_dict, to_text
+from costmodel.tables.table import Column, Table, make_table
 
 Kind = Literal["study", "part", "quotes", "rates"]
 Understood = list[tuple[str, str, str]]
@@ -65,12 +64,22 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
     if as_json:
         found = [problem.__dict__ for problem in problems]
         told = {"ok": not problems, "problems": found, "understood": to_dict(table)}
-        print_json(told | ({"cells": to_dict(understood_table(cells))} if cells else {}))
+        print_json(told | {"cells": [to_dict(it) for it in _cell_tables(cells)]})
     elif understood:
-        show(console(), [table, *([understood_table(cells)] if cells else [])])
+        shown = [table, *_cell_tables(cells)]
+        print_text("\n\n".join(to_text(it, screen_width()) for it in shown))
     if problems:
         tell(problems)
         raise typer.Exit(BAD_INPUT)
+
+
+def _cell_tables(cells: list[Reading]) -> list[Table]:
+    """The cells that were read another way than they stand; its module loads the model, so only where it is needed."""
+    if not cells:
+        return []
+    from costmodel.tables.source_tables import understood_table
+
+    return [understood_table(cells)]
 
 
 def _shown(path: Path) -> str:

@@ -56,14 +56,17 @@ def inputs_of(changes: Iterable[str]) -> dict[str, str]:
     return inputs
 
 
+def screen_width() -> int:
+    """Characters in a line: those of the terminal, or of a sheet of paper where the output goes to a file."""
+    return shutil.get_terminal_size((PAPER_WIDTH, 50)).columns
+
+
 def console() -> Console:
-    """Standard output for tables: as wide as the terminal, or as a sheet of paper where it goes to a file."""
+    """Standard output for tables, as wide as it is."""
     from rich.console import Console
 
-    if hasattr(sys.stdout, "reconfigure"):
-        sys.stdout.reconfigure(errors="replace")
-    width = shutil.get_terminal_size((PAPER_WIDTH, 50)).columns
-    return Console(width=width, highlight=False, markup=False, emoji=False, soft_wrap=False)
+    _show_every_sign()
+    return Console(width=screen_width(), highlight=False, markup=False, emoji=False, soft_wrap=False)
 
 
 def show(screen: Console, tables: Iterable[Table]) -> None:
@@ -87,6 +90,18 @@ def show_notice(screen: Console, study: Study, changed: list[str]) -> None:
 def as_text(data: Any) -> str:
     """JSON text."""
     return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _show_every_sign() -> None:
+    """A sign that the output cannot show becomes a question mark, not a fault."""
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")
+
+
+def print_text(text: str) -> None:
+    """Text on standard output."""
+    _show_every_sign()
+    typer.echo(text)
 
 
 def print_json(data: Any) -> None:

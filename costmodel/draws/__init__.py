@@ -105,7 +105,7 @@ def drawing(
 
     With `second` they are independent of those without it, from other columns and streams.
 
-    Raises InputError for a method that does not exist, fewer draws than sets, or more inputs than columns.
+    Raises InputError for a method that does not exist, fewer draws than sets, or too many inputs.
     """
     if method not in get_args(Method):
         _refuse("method", method, "sobol or plain", "Choose one of the two.")

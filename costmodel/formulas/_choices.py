@@ -37,6 +37,8 @@ def rising(name: str, values: Sequence[Number]) -> None:
 
 def not_above(name: str, value: Number, limit_name: str, limit: Number) -> None:
     """Raise LimitError if any element of the value is above its limit."""
+    if type(value) is float and type(limit) is float and value <= limit:
+        return
     if not np.all(np.less_equal(value, limit)):
         raise LimitError(name, value, f"at most {limit_name} ({limit})")
 

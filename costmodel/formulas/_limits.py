@@ -47,16 +47,19 @@ def within(
 def positive(**values: Number) -> None:
     """Raise LimitError unless every named value is above zero."""
     for name, value in values.items():
-        within(name, value, above=0.0)
+        if type(value) is not float or not value > 0.0:  # one plain number needs no further look
+            within(name, value, above=0.0)
 
 
 def not_negative(**values: Number) -> None:
     """Raise LimitError if any named value is below zero."""
     for name, value in values.items():
-        within(name, value, at_least=0.0)
+        if type(value) is not float or not value >= 0.0:
+            within(name, value, at_least=0.0)
 
 
 def fraction(**values: Number) -> None:
     """Raise LimitError unless every named value lies from 0 to 1."""
     for name, value in values.items():
-        within(name, value, at_least=0.0, at_most=1.0)
+        if type(value) is not float or not 0.0 <= value <= 1.0:
+            within(name, value, at_least=0.0, at_most=1.0)

@@ -20,6 +20,7 @@ from costmodel.page.parts import (
 )
 from costmodel.page.pictures import Pictures, draw
 from costmodel.page.style import CSS
+from costmodel.review import SignOff
 from costmodel.tables.stamp import Stamp, stamp, stamp_words
 from costmodel.tables.table import is_invented
 from costmodel.writing import write_whole
@@ -29,8 +30,16 @@ ROOMY_LINES = 17
 __all__ = ["Pictures", "draw", "page_html", "write_page"]
 
 
-def page_html(decision: Decision, pictures: Pictures | None = None, changed: Iterable[str] = ()) -> str:
-    """The page as text; `pictures` are drawn where they are not given, `changed` names inputs changed for this run."""
+def page_html(
+    decision: Decision,
+    pictures: Pictures | None = None,
+    changed: Iterable[str] = (),
+    signed: SignOff | None = None,
+) -> str:
+    """The page as text; `pictures` are drawn where they are not given, `changed` names inputs changed for this run.
+
+    `signed` is who signed the frozen plan, and whether its inputs are others by now.
+    """
     study = decision.study
     drawn = pictures or draw(decision)
     foot = stamp(study, decision.outcome, changed)
@@ -45,7 +54,7 @@ def page_html(decision: Decision, pictures: Pictures | None = None, changed: Ite
             volume_and_conditions(decision, drawn),
             charts_row(drawn),
             known_and_risks(decision),
-            sign_off(decision),
+            sign_off(decision, signed),
             f"<footer><p>{escape(_foot(foot))}</p></footer>",
         )
     )
@@ -62,9 +71,10 @@ def write_page(
     path: Path | str,
     pictures: Pictures | None = None,
     changed: Iterable[str] = (),
+    signed: SignOff | None = None,
 ) -> Path:
     """Write the page in one piece and return its path."""
-    return write_whole(path, page_html(decision, pictures, changed))
+    return write_whole(path, page_html(decision, pictures, changed, signed))
 
 
 def _heading(decision: Decision, foot: Stamp) -> str:

@@ -13,6 +13,7 @@ from costmodel.decision import Decision
 from costmodel.make_or_buy import AlternativeCost
 from costmodel.page.pictures import Pictures
 from costmodel.records.study import Study
+from costmodel.review import SignOff
 from costmodel.tables.decision_tables import alternatives_table, bases_table, capacity_table, switching_table
 from costmodel.tables.hour_tables import machines_of
 from costmodel.tables.renderings import to_html
@@ -184,8 +185,8 @@ def lines_to_print(decision: Decision) -> int:
     return titles + words + column + 2 * min(MOST_FLAGS, len(decision.flags))
 
 
-def sign_off(decision: Decision) -> str:
-    """Lines to sign on, and by when to look again."""
+def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
+    """Lines to sign on, and by when to look again; who signed already, and whether the inputs are others by now."""
     study = decision.study
     lines = (
         f"Prepared by {study.prepared_by or '________'}, date",
@@ -194,4 +195,13 @@ def sign_off(decision: Decision) -> str:
         f"Decided by, date (review by {study.review_date})",
     )
     signs = "".join(f"<p>{escape(line)}</p>" for line in lines)
-    return section("Sign-off", f'<p class="small">{escape(DEFERRAL)}</p><div class="sign">{signs}</div>')
+    kept = (
+        f'<p class="small">Signed: {escape("; ".join(signed.lines))}.</p>' if signed and signed.lines else ""
+    )
+    moved = (
+        f"<p><strong>No longer as signed:</strong> {escape('; '.join(signed.changed))}.</p>"
+        if signed and signed.changed
+        else ""
+    )
+    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}'
+    return section("Sign-off", f'{small}<div class="sign">{signs}</div>')

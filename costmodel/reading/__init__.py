@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import Field
 
@@ -16,12 +16,13 @@ from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
 from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.rate_folder import check_seal
 from costmodel.reading.tables import read_table
 from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
-from costmodel.records.rates import Rates, RateYear
+from costmodel.records.rates import Rates, RateYear, rate_tables
 from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study, StudyHead
 
@@ -195,15 +196,10 @@ def _rates(folder: Path, found: Found) -> Rates | None:
         name: read_table(folder / f"{name}.csv", kind, year.home_currency, found)
         for name, kind in rate_tables().items()
     }
+    check_seal(folder, found)
     if len(found.problems) > before:
         return None
     return found.record(Rates, {"year": year, **tables}, folder / "year.toml")
-
-
-def rate_tables() -> dict[str, type[Record]]:
-    """The name of each rates table and the record of its rows."""
-    fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
-    return {name: kinds[0] for name, kinds in fields.items() if kinds}
 
 
 def json_schema(kind: str) -> dict[str, Any]:

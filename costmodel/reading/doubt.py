@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -31,7 +32,9 @@ _SPREADS = {
     frozenset({"log"}): ("measured",),
 }
 """What numbers are given: the shapes they may describe, the first one where none is named."""
-_EXPECTED = "low, likely, high; p10, p50, p90; mean, sd; sd; low, high; values, chances; or log"
+_EXPECTED = (
+    "low, likely, high; or p10, p50, p90; or mean, sd; or sd; or low, high; or values, chances; or log"
+)
 
 
 def read_uncertainty(
@@ -71,8 +74,16 @@ def _spread(
         found.add(path, place, ", ".join(numbers), _EXPECTED, "State one of these sets.")
         return None
     if words.setdefault("shape", shapes[0]) not in shapes:
+        near = difflib.get_close_matches(str(words["shape"]), shapes, n=1)
+        remedy = (
+            f'Did you mean "{near[0]}"?' if near else "Choose one of these, or give the numbers it takes."
+        )
         found.add(
-            path, f"{place}.shape", str(words["shape"]), f"one of {', '.join(shapes)}", "Choose one of these."
+            path,
+            f"{place}.shape",
+            str(words["shape"]),
+            f"one of {', '.join(shapes)} for these numbers",
+            remedy,
         )
         return None
     converted = {

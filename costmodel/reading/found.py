@@ -31,11 +31,21 @@ class Found:
         self.add(file, "file", str(file), f"a file to read ({reason})", "Name a file that may be read.")
 
     def record(
-        self, kind: type[RecordType], raw: object, file: Path, place: str = "", home: str = ""
+        self,
+        kind: type[RecordType],
+        raw: object,
+        file: Path,
+        place: str = "",
+        home: str = "",
+        *,
+        from_file: bool = True,
     ) -> RecordType | None:
-        """The record of these raw fields, or None with its problems noted under `place`."""
+        """The record of these raw fields, or None with its problems noted under `place`.
+
+        `from_file` asks for a unit with every quantity that people write; numbers that a program kept have none.
+        """
         try:
-            return kind.model_validate(raw, context={"from_file": True, "home_currency": home})
+            return kind.model_validate(raw, context={"from_file": from_file, "home_currency": home})
         except ValidationError as error:
             self.problems += problems(error, file.name, kind.model_fields, place)
         return None

@@ -86,7 +86,7 @@ def read_grids(path: Path, found: Found, decimal: str = "") -> tuple[Grid, ...]:
     """
     if not path.is_file():
         expected = "a file to read, no directory" if path.is_dir() else "a file that exists"
-        remedy = "Name a file in it." if path.is_dir() else near_file(path)
+        remedy = "Name the file, not its folder." if path.is_dir() else near_file(path)
         found.add(path, "file", str(path), expected, remedy)
         return ()
     if path.suffix.lower() in _OTHER_SHEETS:

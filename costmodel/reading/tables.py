@@ -22,7 +22,7 @@ _HEADER = re.compile(r"^\s*([A-Za-z_][\w ]*?)\s*(?:\[(.*)\])?\s*$")
 def read_table(path: Path, kind: type[RecordType], home: str, found: Found) -> Named[RecordType]:
     """The rows of a rates table by name, each checked, with the problems noted in `found`."""
     rows: dict[str, RecordType] = {}
-    for number, cells in _rows(path, kind, home, found, needed=_required(kind)):
+    for number, cells in read_rows(path, kind, home, found, needed=_required(kind)):
         row = found.record(kind, cells, path, f"row {number}", home)
         name = str(cells.get("name", ""))
         if name in rows:
@@ -38,7 +38,7 @@ def _required(kind: type[Record]) -> set[str]:
     return {name for name, info in kind.model_fields.items() if info.is_required()}
 
 
-def _rows(
+def read_rows(
     path: Path,
     kind: type[Record],
     home: str,

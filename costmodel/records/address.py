@@ -184,18 +184,25 @@ def make_plan(root: Record, addresses: Iterable[str], home: str = "") -> Plan:
         branch[path[-1]] = leaf
         names_change |= isinstance(leaf, Whole) or field_quantity(leaf.record, leaf.field) is None
     replaced = {tokens(address) for address in listed}
-    kept = ((joined(*path), shape) for path, shape in _arrays(root, ()) if path not in replaced)
+    kept = ((joined(*path), shape) for path, shape in _arrays(root) if path not in replaced)
     return Plan(root, tree, listed, home, names_change, tuple(kept))
 
 
-def _arrays(
-    node: Record | Named[Any], path: tuple[str, ...]
-) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]]]:
-    for name, value in (node if isinstance(node, Named) else node.__dict__).items():
-        if isinstance(value, np.ndarray):
-            yield (*path, name), value.shape
-        elif isinstance(value, (Named, Record)):
-            yield from _arrays(value, (*path, name))
+def _arrays(root: Record) -> Iterator[tuple[tuple[str, ...], tuple[int, ...]]]:
+    """Path and shape of every array in a record; single values are passed over at once."""
+    waiting: list[tuple[tuple[str, ...], Record | Named[Any]]] = [((), root)]
+    while waiting:
+        path, node = waiting.pop()
+        for name, value in (node if isinstance(node, Named) else node.__dict__).items():
+            if type(value) in _SINGLE:
+                continue
+            if isinstance(value, np.ndarray):
+                yield (*path, name), value.shape
+            elif isinstance(value, (Named, Record)):
+                waiting.append(((*path, name), value))
+
+
+_SINGLE = {float, int, str, bool, type(None)}
 
 
 def _rebuilt(plan: Plan, node: Any, tree: Tree, values: Sequence[object], place: str) -> Any:

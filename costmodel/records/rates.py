@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 import numpy as np
 from pydantic import Field, StringConstraints
@@ -374,6 +374,12 @@ class Rates(Record):
             for name, row in rows.items() if isinstance(rows, Named) else ():
                 if row.series and row.series not in self.indices:
                     yield missing_row(f"{field}.{name}.series", row.series, self.indices, "indices")
+
+
+def rate_tables() -> dict[str, type[Sourced]]:
+    """The name of each rates table and the record of its rows."""
+    fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
+    return {name: kinds[0] for name, kinds in fields.items() if kinds}
 
 
 def missing_row(place: str, wanted: str, table: Mapping[str, object], what: str) -> Fault:

@@ -27,6 +27,7 @@ from costmodel.records.uncertain import (
     Uncertain,
     correlation_faults,
     in_their_columns,
+    weight_faults,
 )
 from costmodel.units import Number
 
@@ -220,6 +221,7 @@ class Study(StudyHead):
         yield from self._alternative_faults()
 
         yield from correlation_faults(self.drivers, self.correlations, self.uncertainty)
+        yield from weight_faults(self.scenarios)
 
     def _alternative_faults(self) -> Iterator[Fault]:
         for name, alternative in self.alternatives.items():

@@ -182,3 +182,16 @@ def correlation_faults(
                 expected = f"an input named once; it stands in {places[address]} too"
                 yield Fault(place, address, expected, "Keep one of the two.")
             places[address] = place
+
+
+def weight_faults(scenarios: Mapping[str, Scenario]) -> Iterator[Fault]:
+    """Every scenario has a weight or none has; what they leave of one belongs to the study as it stands."""
+    weights = {name: scenario.weight for name, scenario in scenarios.items()}
+    if all(weight is None for weight in weights.values()):
+        return
+    for name, weight in weights.items():
+        if weight is None:
+            yield Fault(f"scenarios.{name}.weight", "", "a weight for each scenario or for none", "Add it.")
+    whole = sum(weight for weight in weights.values() if weight is not None)
+    if whole > 1.0 + 1e-9:
+        yield Fault("scenarios", f"{whole:g}", "weights of at most 1 together", "Lower them.")

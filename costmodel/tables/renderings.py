@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
+import textwrap
 from dataclasses import replace
 from html import escape
+from itertools import zip_longest
 from typing import TYPE_CHECKING, Any, Literal
 
 from costmodel.cautions import INVENTED
@@ -44,6 +46,23 @@ def to_rich(table: Table, width: int = 110) -> Group:
         shown.add_row(*(Text(cell) for cell in row), style=style)
     notes = [Text(note, style="italic") for note in notes_of(table)]
     return Group(Text(table.title, style="bold"), shown, *notes)
+
+
+def to_text(table: Table, width: int = 110) -> str:
+    """The same as plain text, for a command that has no time to load a library for terminals."""
+    wide = _widths(table, width)
+    lines = [table.title]
+    for cells in ([column.header for column in table.columns], *texts(table)):
+        wrapped = [textwrap.wrap(cell, room) or [""] for cell, room in zip(cells, wide, strict=True)]
+        for parts in zip_longest(*wrapped, fillvalue=""):
+            spread = (
+                part.ljust(room) if column.kind == "text" else part.rjust(room)
+                for part, room, column in zip(parts, wide, table.columns, strict=True)
+            )
+            lines.append((" " * GUTTER).join(spread).rstrip())
+        if len(lines) == 2:
+            lines.append("-" * (sum(wide) + GUTTER * (len(wide) - 1)))
+    return "\n".join([*lines, *notes_of(table)])
 
 
 def _widths(table: Table, width: int) -> list[int]:

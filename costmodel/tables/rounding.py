@@ -7,6 +7,8 @@ mark to half the readers.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 APART = "\N{NO-BREAK SPACE}"
@@ -102,3 +104,21 @@ def amount(value: float, unit: str) -> str:
     """An input's value for a sentence: three digits and its unit."""
     number, shown = scaled(value, unit)
     return f"{significant(number)}{APART}{shown}".strip()
+
+
+def parts_that_add(parts: Iterable[float], whole: float, decimals: int = 2) -> list[float]:
+    """Parts rounded so that they add to the rounded whole: those nearest to the next step take what is left.
+
+    Where the parts themselves add to the whole, none moves by a full step of its last decimal.
+    """
+    step = 10.0**-decimals
+    exact = np.asarray(list(parts), dtype=np.float64) / step
+    kept = np.floor(exact + 1e-9)
+    order = np.argsort(-(exact - kept), kind="stable")
+    left = round(whole / step) - int(kept.sum())
+    while left and order.size:
+        turn, sign = (order, 1) if left > 0 else (order[::-1], -1)
+        for at in turn[: abs(left)]:
+            kept[at] += sign
+        left = round(whole / step) - int(kept.sum())
+    return [round(float(part) * step, decimals) for part in kept]

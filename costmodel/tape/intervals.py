@@ -134,7 +134,7 @@ def interval_of(operation: Any, arguments: Sequence[Any]) -> Interval:
     Arguments are intervals or constants. Bounds are rounded as the values themselves are, and rounding never
     turns two values round: they hold for every element.
     """
-    rule = _RULES.get(operation)
+    rule = _RULES.get(operation) or _BY_NAME.get(getattr(operation, "__name__", ""))
     if rule is None:
         return WHOLE
     given = [value if isinstance(value, Interval) else Interval(value, value) for value in arguments]
@@ -144,4 +144,10 @@ def interval_of(operation: Any, arguments: Sequence[Any]) -> Interval:
     return found
 
 
+def _share(*_: Interval) -> Interval:
+    return Interval(0.0, 1.0)
+
+
+_BY_NAME: dict[str, Rule] = dict.fromkeys(("ndtr", "gammainc", "gammaincc", "betainc"), _share)
+"""Chances, by the names of functions that are imported only where they are used."""
 _QUESTIONS = {np.less, np.less_equal, np.greater, np.greater_equal, np.equal, np.not_equal, np.isnan}

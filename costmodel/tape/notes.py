@@ -105,6 +105,8 @@ class Noted(np.ndarray[Any, Any]):
         """Note a choice between two values; answer questions about all draws and about shapes."""
         if function is np.where and len(args) == 3:
             return _noted(self.tape, np.where, args)
+        if function is np.clip and len(args) == 3 and not kwargs:
+            return np.minimum(np.maximum(args[0], args[1]), args[2])
         if function in (np.any, np.all) and len(args) == 1 and not kwargs:
             return _asked(args[0], np.logical_or if function is np.any else np.logical_and, {})
         if function in (np.shape, np.ndim, np.size):
@@ -121,11 +123,11 @@ class Noted(np.ndarray[Any, Any]):
         """The same draws: nobody writes into them."""
         return self
 
-    def __float__(self) -> float:
-        raise NotTraceableError("one number for all draws")
+    def _refused(self, *_: object, **__: object) -> Any:
+        raise NotTraceableError("one number, or another array, of all draws")
 
-    __int__ = __bool__ = __index__ = __float__  # type: ignore[assignment]
-    astype = reshape = ravel = view = min = max = sum = mean = item = __iter__ = __float__  # type: ignore[assignment]
+    __float__ = __int__ = __bool__ = __index__ = __iter__ = _refused
+    astype = reshape = ravel = view = min = max = sum = mean = item = _refused
 
 
 def _plain(value: Any) -> Any:

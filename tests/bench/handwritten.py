@@ -68,7 +68,9 @@ def prepare(study: Study):
         for name in dict.fromkeys(cut.tool for cut in step.cuts.values()):
             tool, in_cut = rates.tools[name], sum(c.in_cut for c in cuts[step.name] if c.tool == name)
             good = next(
-                use.parts_per_edge for use in tool_uses(step, cuts[step.name], rates) if use.tool == name
+                use.parts_per_edge
+                for use in tool_uses(step.name, cuts[step.name], rates.tools)
+                if use.tool == name
             )
             found[name] = (
                 1 / (tool.edges * (1 + tool.regrinds) * good),
@@ -133,14 +135,15 @@ def prepare(study: Study):
             return float(np.exp(first * log_ratio) * np.expm1(n * log_ratio) / np.expm1(log_ratio))
         return np.exp(first * log_ratio) * np.expm1(n * log_ratio) / np.expm1(log_ratio)
 
-    def shelf(x, part_value, lead_days, sd_days, order, prepaid):
+    def shelf(x, part_value, lead_days, sd_days, order, prepaid, use_up=0):
         """Yearly cost of stock (interest, cash) and worth of the money in it."""
         weekly = x["demand.per_year"] / demand.weeks
         weeks, sd = lead_days / 7, sd_days / 7
         spread = np.sqrt(weeks * demand.weekly_sd**2 + (weekly * sd) ** 2)
         value = (loss_at * spread + order / 2) * part_value
         short = unit_loss * spread * x["demand.per_year"] / order * x["demand.shortage_cost"]
-        held = (value + prepaid * x["demand.per_year"]) * (1 - at_month[horizon])
+        paid = sum(at_month[1 : use_up + 1]) / use_up if use_up else 1.0
+        held = (value + prepaid * x["demand.per_year"]) * (paid - at_month[horizon])
         return value * finance.discount_rate, value * storage + short, held
 
     def make(x, w):
@@ -285,9 +288,13 @@ def prepare(study: Study):
         replaced = (bought - 1) * (cash_part - quote.credited * price)
         good = parts / bought
         carried = shipment / good
+        later = {last: amount * bought for last, amount in later.items()}
+        use_up = alternative.use_up if alternative.current else 0
         fee_part = fees / good
         cash = cash_part + carried + fee_part + faults + replaced
-        interest, cash_year, held = shelf(x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid)
+        interest, cash_year, held = shelf(
+            x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
+        )
         per_part = (
             cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
         )

@@ -1,0 +1,95 @@
+"""`doubt` and `hours`: what the answer rests on, and which parts deserve the hours there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+import numpy as np
+
+from costmodel.capacity import deserving, machine_hours
+from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
+from costmodel.crossings import VOLUME
+from costmodel.decision import best_pair, claim_on, volume_range
+from costmodel.errors import InputError, Problem
+from costmodel.information import value_of_information
+from costmodel.make_or_buy import alternative_cost
+from costmodel.records.study import Study
+from costmodel.scenarios import scenario_cases
+from costmodel.sensitivity import swings
+from costmodel.tables.doubt_tables import (
+    awards_table,
+    chances_table,
+    knowledge_table,
+    scenarios_table,
+    shares_table,
+    steps_beyond_table,
+    verdict_map_table,
+)
+from costmodel.tables.renderings import to_dict
+from costmodel.tables.stamp import Stamp, stamp, stamp_words
+from costmodel.tables.table import Table
+from costmodel.uncertainty import outcome, sample
+from costmodel.variance_shares import variance_shares
+from costmodel.verdict_map import verdict_map
+
+MAP_SIZE = 6
+
+
+def run_doubt(
+    path: Path, draws: int, seed: int, changes: list[str], scenario: str | None, *, as_json: bool
+) -> None:
+    """Draw, and show what the doubt about the answer comes from and what knowing more would be worth."""
+    study, changed = changed_study(path, changes, scenario)
+    make, buy = best_pair(study)
+    drawn = sample(study, draws=draws, seed=seed)
+    said = outcome(drawn, make, buy)
+    tables = {
+        "chances": chances_table(study, said),
+        "scenarios": scenarios_table(study, scenario_cases(study)),
+        "knowledge": knowledge_table(study, value_of_information(drawn)),
+        "shares": shares_table(study, variance_shares(study, make, buy, seed=seed)),
+        **_map(study, make, buy),
+    }
+    _tell(study, tables, changed, as_json, stamp(study, said, changed))
+
+
+def _map(study: Study, make: str, buy: str) -> dict[str, Table]:
+    """The map over volume and the input that moves the answer most besides it."""
+    moving = next((it for it in swings(study, make, buy) if it.address != VOLUME and it.low < it.high), None)
+    if moving is None:
+        return {}
+    low, high = volume_range(study)
+    volumes = [float(round(volume)) for volume in np.geomspace(low, high, MAP_SIZE)]
+    values = [float(value) for value in np.linspace(moving.low, moving.high, MAP_SIZE)]
+    return {"map": verdict_map_table(study, verdict_map(study, moving.address, values, volumes))}
+
+
+def run_hours(paths: Iterable[Path], machine: str, *, whole: bool, as_json: bool) -> None:
+    """Give the scarce hours of a machine to the parts that save most by them."""
+    studies = [changed_study(path, [], None)[0] for path in paths]
+    stated = [study for study in studies if machine in study.capacity]
+    if not stated:
+        place, expected = "capacity", f"free hours of {machine} in one of the studies"
+        raise InputError([Problem("studies", place, machine, expected, f"Add [capacity.{machine}] to one.")])
+    free = float(stated[0].capacity[machine].free_hours)
+    claims = [claim_on(study, machine) for study in studies]
+    awards = deserving([claim for claim in claims if claim.hours > 0.0], free, whole=whole)
+    make, _ = best_pair(stated[0])
+    beyond = machine_hours(stated[0], alternative_cost(stated[0], make))
+    asked = [claim.part for claim in claims if claim.hours > 0.0]
+    tables = {
+        "hours": awards_table(stated[0], machine, free, awards, asked),
+        "beyond": steps_beyond_table(stated[0], beyond),
+    }
+    _tell(stated[0], tables, [], as_json, stamp(stated[0]))
+
+
+def _tell(study: Study, tables: dict[str, Table], changed: list[str], as_json: bool, given: Stamp) -> None:
+    if as_json:
+        print_json({"stamp": given, "tables": {name: to_dict(table) for name, table in tables.items()}})
+        return
+    screen = console()
+    show_notice(screen, study, changed)
+    show(screen, tables.values())
+    screen.print(stamp_words(given))

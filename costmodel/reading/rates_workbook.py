@@ -1,0 +1,97 @@
+"""A workbook of a year's rates as it comes back from a spreadsheet: what was edited, against what was taken away."""
+
+from __future__ import annotations
+
+import datetime
+import warnings
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from costmodel.reading.found import Found, near_file
+from costmodel.records.rate_sheet import BASE, REASONS, CellKey, RateSheet, plain_text
+from costmodel.records.rates import rate_tables
+
+
+class Returned(NamedTuple):
+    """Cells as taken away and as they come back, rows that are new, reasons by address."""
+
+    base: dict[CellKey, str]
+    cells: dict[CellKey, str]
+    added: dict[tuple[str, str], dict[str, str]]
+    reasons: dict[str, str]
+
+
+def read_workbook(path: Path | str) -> Returned:
+    """Every cell of a workbook of rates. Raises InputError."""
+    path, found = Path(path), Found()
+    book = _book(path, found)
+    found.stop()
+    base = {(row[0], row[1], row[2]): row[3] for row in _texts(book[BASE], 4)[1:]} if BASE in book else {}
+    if not base:
+        expected, remedy = "the hidden sheet that tells what was edited", "Take a new workbook of the year."
+        found.add(path, BASE, "", expected, remedy)
+    cells: dict[CellKey, str] = {}
+    added: dict[tuple[str, str], dict[str, str]] = {}
+    for name in rate_tables():
+        if name not in book:
+            found.add(path, name, "", "a sheet for each table", "Put the sheet back under its name.")
+            continue
+        for row in _rows(path, name, book[name], found):
+            kept = {column: text for column, text in row.items() if (name, row["name"], column) in base}
+            if kept:
+                cells |= {(name, row["name"], column): text for column, text in kept.items()}
+            else:
+                added[name, row["name"]] = row
+    found.stop()
+    reasons = {row[0]: row[1] for row in _texts(book[REASONS], 2)[1:] if row[0]} if REASONS in book else {}
+    return Returned(base, cells, added, reasons)
+
+
+def _book(path: Path, found: Found) -> Any:
+    from openpyxl import load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    if not path.is_file():
+        found.add(path, "file", str(path), "a file that exists", near_file(path))
+        return None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # parts of a workbook that are not kept, such as pictures
+            return load_workbook(path, data_only=True)
+    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError) as error:
+        found.add(path, "file", "", f"a workbook ({type(error).__name__})", "Save it anew as .xlsx.")
+    return None
+
+
+def _texts(sheet: Any, width: int) -> list[list[str]]:
+    return [[_text(cell) for cell in row] for row in sheet.iter_rows(max_col=width, values_only=True)]
+
+
+def _text(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, datetime.datetime):
+        return value.date().isoformat()
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return plain_text(float(value), 12) if isinstance(value, (int, float)) else str(value).strip()
+
+
+def _rows(path: Path, name: str, sheet: Any, found: Found) -> Iterator[dict[str, str]]:
+    lines = _texts(sheet, sheet.max_column)
+    table = RateSheet(name, tuple(text for text in lines[0] if text), ())
+    seen: set[str] = set()
+    for number, line in enumerate(lines[1:], start=2):
+        if not any(line):
+            continue
+        row = dict(zip(table.columns, line, strict=False))
+        place = f"{name}!A{number}"
+        if not row.get("name"):
+            found.add(path, place, "", "a name in every row", "Fill it in.")
+        elif row["name"] in seen:
+            found.add(path, place, row["name"], "a name used once", "Give this row another name.")
+        else:
+            seen.add(row["name"])
+            yield row

@@ -1,0 +1,16 @@
+"""What the shop logged of one input, in its canonical unit."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Log(NamedTuple):
+    """Logged values of one input in its canonical unit, or how many of the parts tried were what a share counts."""
+
+    address: str
+    values: tuple[float, ...] = ()
+    good: float = 0.0
+    tried: float = 0.0
+    of_spread: bool = False
+    """Whether the input is the spread of the logged values, not their middle."""

@@ -1,0 +1,223 @@
+"""Tables of doubt and of time: what knowing is worth, what varies with what, scenarios, returns, scarce hours."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from costmodel.capacity import Award, MachineHours
+from costmodel.information import Information
+from costmodel.records.study import Study
+from costmodel.returns import AfterTax, Returns
+from costmodel.scenarios import Cases
+from costmodel.tables.part_tables import currency_of
+from costmodel.tables.rounding import plain, scaled
+from costmodel.tables.table import Column, Table, make_table, single
+from costmodel.tables.words import described, title_of
+from costmodel.uncertainty import Outcome
+from costmodel.variance_shares import Share
+from costmodel.verdict_map import VerdictMap
+
+CLEAR = 2.0
+"""Standard errors above zero from which a figure is told from nothing."""
+LEAST_SHARE = 0.001
+
+
+def chances_table(study: Study, outcome: Outcome) -> Table:
+    """How often each alternative costs least of all."""
+    rows = [
+        [title_of(study, name), 100.0 * chance.value, 100.0 * chance.error]
+        for name, chance in outcome.cheapest.items()
+    ]
+    columns = (
+        Column("alternative"),
+        Column("cheapest of all in", "% of draws", "chance"),
+        Column("standard error", "%", "number"),
+    )
+    return make_table("How often each alternative is the cheapest", columns, rows, study=study)
+
+
+def knowledge_table(study: Study, found: Information) -> Table:
+    """What knowing each input beforehand would save on average: go and measure in this order."""
+    currency = currency_of(study)
+    rows: list[list[object]] = [
+        ["everything", "", "", found.everything.value, found.everything.error, "all of them"]
+    ]
+    rows += [
+        [
+            described(study, it.address),
+            it.status,
+            it.owner,
+            it.value.value,
+            it.value.error,
+            100.0 * it.changes,
+        ]
+        for it in found.inputs
+        if it.value.value > CLEAR * it.value.error
+    ]
+    unclear = len(found.inputs) + 1 - len(rows)
+    columns = (
+        Column("known beforehand"),
+        Column("is now"),
+        Column("owner"),
+        Column("saves on average", currency, "money"),
+        Column("standard error", currency, "money"),
+        Column("would change the choice", "% of cases", "percent"),
+    )
+    notes = (
+        f'Against choosing "{title_of(study, found.chosen)}" without knowing more; no measurement is worth more.',
+        f"Not told from nothing by these draws: {unclear} other inputs." if unclear else "",
+    )
+    return make_table("Go and measure: what knowing is worth", columns, rows, study=study, notes=notes)
+
+
+def shares_table(study: Study, shares: Iterable[Share]) -> Table:
+    """What part of the variance of the advantage each input explains."""
+    rows = [
+        [
+            described(study, it.address),
+            100.0 * it.first_order.value,
+            100.0 * it.total.value,
+            100.0 * it.total.error,
+        ]
+        for it in shares
+        if it.total.value >= LEAST_SHARE
+    ]
+    columns = (
+        Column("input"),
+        Column("by itself", "%", "number"),
+        Column("with all it goes together with", "%", "number"),
+        Column("standard error of that", "%", "number"),
+    )
+    notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.",)
+    return make_table(
+        "What the doubt comes from: shares of the variance", columns, rows, study=study, notes=notes
+    )
+
+
+def scenarios_table(study: Study, found: Cases) -> Table:
+    """Every alternative in every scenario: worth today of the cash it costs."""
+    currency, names = currency_of(study), list(study.alternatives)
+    rows: list[list[object]] = [
+        [
+            case.title,
+            _weight(case.weight),
+            *(case.worth[name] for name in names),
+            title_of(study, _least(case.worth)),
+        ]
+        for case in found.cases
+    ]
+    if found.expected is not None:
+        rows.append(
+            [
+                "weighted",
+                100.0,
+                *(found.expected[name] for name in names),
+                title_of(study, _least(found.expected)),
+            ]
+        )
+    columns = (
+        Column("scenario"),
+        Column("weight", "%", "percent"),
+        *(Column(title_of(study, name), currency, "money") for name in names),
+        Column("cheapest"),
+    )
+    return make_table("Scenarios: cash over the horizon, worth today", columns, rows, study=study)
+
+
+def _weight(weight: float | None) -> float | str:
+    return "not weighted" if weight is None else 100.0 * weight
+
+
+def _least(worth: dict[str, float]) -> str:
+    return min(worth, key=lambda name: worth[name])
+
+
+def verdict_map_table(study: Study, found: VerdictMap) -> Table:
+    """Which alternative is the cheapest at each volume and each value of one input."""
+    values = [scaled(float(value), found.unit) for value in found.values]
+    rows = [
+        [float(volume), *(title_of(study, found.names[int(at)]) for at in line)]
+        for volume, line in zip(found.volumes, found.cheapest, strict=True)
+    ]
+    heads = [Column(f"at {value:.4g} {unit}".strip()) for value, unit in values]
+    title = f"The cheapest by volume and {described(study, found.address)}"
+    return make_table(title, (Column("volume", "part/yr", "whole"), *heads), rows, study=study)
+
+
+def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table:
+    """What the change brings for the money it takes: worth, rates of return, payback with and without interest."""
+    currency = currency_of(study)
+    rates = ", ".join(f"{100.0 * rate:.0f} % a year" for rate in found.rates) or "none: no money goes out"
+    rows: list[list[object]] = [
+        ["worth today, stock money in it", f"{plain(single(found.worth), 0)} {currency}"],
+        ["the same as equal yearly amounts", f"{plain(single(found.per_year), 0)} {currency}/yr"],
+        ["internal rate of return", rates],
+        ["cash back after, without interest", _months(found.simple_months)],
+        ["cash back after, with interest", _months(found.discounted_months)],
+    ]
+    if taxed is not None:
+        rows.append(["worth after tax", f"{plain(taxed.worth, 0)} {currency}"])
+        rows.append(["cash back after tax", _months(12.0 * taxed.payback_years)])
+    notes = (
+        f'From "{title_of(study, found.start)}" to "{title_of(study, found.target)}", '
+        f"{study.finance.money} money, over {study.finance.horizon} months.",
+        ""
+        if taxed is None
+        else "After tax as the study states it: for an accountant to check, no tax result.",
+    )
+    return make_table(
+        "What the change brings", (Column("measure"), Column("value")), rows, study=study, notes=notes
+    )
+
+
+def _months(months: float) -> str:
+    return "never" if months == float("inf") else f"{months:.1f} months"
+
+
+def steps_beyond_table(study: Study, hours: Iterable[MachineHours]) -> Table:
+    """The cheapest way to the hours that are missing, machine by machine."""
+    currency = currency_of(study)
+    rows: list[list[object]] = []
+    for machine in hours:
+        rows += [
+            [machine.machine, step.title, step.hours, step.per_year, step.once] for step in machine.steps
+        ]
+        if machine.uncovered > 0.0:
+            rows.append(
+                [machine.machine, "no stated step brings them", machine.uncovered, "unknown", "unknown"]
+            )
+    columns = (
+        Column("machine"),
+        Column("step beyond the free hours"),
+        Column("hours", "h/yr", "hours"),
+        Column("costs a year", f"{currency}/yr", "money"),
+        Column("costs once", currency, "money"),
+    )
+    nothing: list[list[object]] = [["all", "none needed", 0.0, 0.0, 0.0]]
+    return make_table("Hours beyond those free", columns, rows or nothing, study=study)
+
+
+def awards_table(
+    study: Study, machine: str, free: float, awards: Sequence[Award], asked: Iterable[str]
+) -> Table:
+    """Which parts deserve the scarce hours of a machine, best saving an hour first."""
+    currency = currency_of(study)
+    rows: list[list[object]] = [
+        [it.claim.part, it.claim.saving, it.claim.hours, it.claim.per_hour, 100.0 * it.share] for it in awards
+    ]
+    left_out = [part for part in asked if part not in {it.claim.part for it in awards}]
+    columns = (
+        Column("part"),
+        Column("saved by making it", f"{currency}/yr", "money"),
+        Column("hours", "h/yr", "hours"),
+        Column("saved an hour", f"{currency}/h", "money"),
+        Column("gets of its hours", "%", "percent"),
+    )
+    notes = (
+        f"{plain(free, 0)} h a year are free on {machine}; the choice with the greatest saving, not the ranking alone.",
+        f"Cheaper to buy, so that they ask for none: {', '.join(left_out)}." if left_out else "",
+    )
+    nothing: list[list[object]] = [["none", "no part is cheaper to make", 0.0, 0.0, 0.0]]
+    return make_table(
+        f"Who deserves the hours of {machine}", columns, rows or nothing, study=study, notes=notes
+    )

@@ -1,0 +1,194 @@
+"""Tables of a new year of rates: what became of each row, what to confirm, what moved and what that did."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import get_args
+
+from costmodel.machine_sheet import MachineSheet
+from costmodel.rate_compare import Bridge, Difference, StudyEffect
+from costmodel.rate_update import Mark, YearUpdate
+from costmodel.records.address import tokens
+from costmodel.records.rate_sheet import plain_text
+from costmodel.tables.rounding import parts_that_add
+from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.words import ANSWERS
+
+CENT = 0.01
+METHODS = {
+    "one at a time": "Each cause moves alone; interaction is what several do together and none does alone.",
+    "sequential": "Each cause moves after those before it, in the order shown.",
+    "shapley": "Each cause has the mean of its part over all orders in which they may move.",
+}
+
+
+def update_table(update: YearUpdate, year: int) -> Table:
+    """Rows carried, escalated and replaced, by table."""
+    names = dict.fromkeys(row.table for row in update.rows)
+    counts = {
+        name: [sum(it.table == name for it in update.marked(mark)) for mark in get_args(Mark)]
+        for name in names
+    }
+    rows: list[list[object]] = [[name, *count] for name, count in counts.items()]
+    sums: list[object] = ["all tables", *(sum(column) for column in zip(*counts.values(), strict=True))]
+    columns = [
+        Column("table"),
+        *(Column(mark, kind="whole") for mark in get_args(Mark)),
+    ]
+    return make_table(f"Rates of {year}: what became of each row", columns, [*rows, sums], totals=1)
+
+
+def escalation_table(update: YearUpdate) -> Table:
+    """The index values that escalated each row."""
+    columns = [
+        *(Column(word) for word in ("row", "series", "base month", "month")),
+        Column("index, base month", kind="number"),
+        Column("index, month", kind="number"),
+        Column("change", "%", "percent"),
+    ]
+    rows = [
+        [
+            f"{row.table}.{row.name}",
+            row.used.series,
+            row.used.base_month,
+            row.used.month,
+            f"{row.used.base_value:g}",
+            f"{row.used.value:g}",
+            100.0 * row.used.change,
+        ]
+        for row in update.marked("escalated")
+        if row.used is not None
+    ]
+    note = (
+        "New price = old price x index / index of the base month. The base month is that of the row's date."
+    )
+    return make_table("Escalated by index", columns, rows, notes=[note])
+
+
+def confirm_table(update: YearUpdate) -> Table:
+    """What a person must confirm before the year is used."""
+    rows = [
+        [f"{row.table}.{row.name}", row.mark, reason] for row in update.to_confirm() for reason in row.confirm
+    ]
+    return make_table("To confirm", [Column("row"), Column("mark"), Column("why")], rows)
+
+
+def differences_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
+    """Every rate that differs, table by table."""
+    words = ("table", "row", "field", f"{before}", f"{after}", "unit")
+    columns = [*(Column(word) for word in words), Column("change", "%", "percent")]
+    return make_table(
+        f"Rates that differ, {before} to {after}", columns, map(_difference_row, found), invented=invented
+    )
+
+
+def _difference_row(found: Difference) -> Sequence[object]:
+    path = tokens(found.address)
+    if len(path) == 3:
+        word = "a new row" if found.was is None else "no longer there"
+        return [path[1], path[2], "", "", "", "", word]
+    fraction = found.unit == "fraction"
+    shown = [_value(value, fraction) for value in (found.was, found.now)]
+    change = "" if found.change is None else 100.0 * found.change
+    return [path[1], path[2], path[3].replace("_", " "), *shown, "%" if fraction else found.unit, change]
+
+
+def _value(value: object, fraction: bool) -> str:
+    if isinstance(value, float):
+        return plain_text(100.0 * value if fraction else value)
+    return "none" if value is None else str(value)
+
+
+def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool) -> Table:
+    """From one figure to another, cause by cause, a row each; every row adds up to the cent."""
+    listed = list(bridges)
+    causes = _moving(listed)
+    unit = listed[0].unit if listed else ""
+    columns = [Column("alternative"), *(_cents(word, unit) for word in ("before", *causes, "after"))]
+    rows = [bridge_cells(bridge, causes) for bridge in listed]
+    note = METHODS[listed[0].method] if listed else ""
+    return make_table(title, columns, rows, notes=[note], invented=invented)
+
+
+def _cents(name: str, unit: str) -> Column:
+    return Column(name, unit, "money", step=CENT)
+
+
+def _moving(bridges: Sequence[Bridge]) -> list[str]:
+    names = dict.fromkeys(cause for bridge in bridges for cause in bridge.parts)
+    return [name for name in names if any(abs(it.parts.get(name, 0.0)) >= CENT / 2.0 for it in bridges)]
+
+
+def bridge_cells(bridge: Bridge, causes: Sequence[str]) -> list[object]:
+    """Name, figure before, the parts, figure after; in cents that add up, small causes gone into the nearest."""
+    before, after = round(bridge.before, 2), round(bridge.after, 2)
+    parts = [bridge.parts.get(cause, 0.0) for cause in causes]
+    return [bridge.name, before, *(parts_that_add(parts, after - before) if parts else ()), after]
+
+
+def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> Table:
+    """The verdict of each study at both years' rates, and whether it is another one."""
+    listed = list(effects)
+    columns = [
+        Column("study"),
+        Column(f"{before}"),
+        Column(f"{after}"),
+        Column(f"sure {before}", "%", "chance"),
+        Column(f"sure {after}", "%", "chance"),
+        Column("verdict"),
+    ]
+    rows = [
+        [
+            effect.study,
+            *(
+                f"{ANSWERS[it.verdict.answer]}: {it.verdict.alternative}"
+                for it in (effect.before, effect.after)
+            ),
+            *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
+            "CHANGES" if effect.changes else "stands",
+        ]
+        for effect in listed
+    ]
+    note = "Sure: draws in which making costs less cash over the horizon. Ranges of rates move with their values."
+    invented = any(effect.before.study.invented for effect in listed)
+    return make_table("Verdicts at both years' rates", columns, rows, notes=[note], invented=invented)
+
+
+def machine_table(sheets: Iterable[MachineSheet], currency: str, *, invented: bool) -> Table:
+    """Machines side by side: hours, ratios with their denominators, energy, recovery against the ledger."""
+    columns = [
+        Column("machine"),
+        *(Column(word, "h/yr", "hours") for word in ("planned PBT", "practical", "budgeted", "charged")),
+        Column("availability, APT / PBT", "%", "percent"),
+        Column("utilisation efficiency, APT / AUBT", "%", "percent"),
+        Column("set-up ratio, AUST / AUPT", "%", "percent"),
+        Column("load factor", "%", "percent"),
+        Column("by"),
+        Column("energy", f"{currency}/yr", "money"),
+        Column("machines a person", kind="number"),
+        Column("rate charged", f"{currency}/h", "money"),
+        *(
+            Column(word, f"{currency}/yr", "money")
+            for word in ("recovered", "ledger", "over-absorbed", "idle")
+        ),
+    ]
+    rows = [
+        [
+            *(it.machine, it.planned_busy, it.practical_hours, it.budgeted_hours, it.charged_hours),
+            100.0 * it.ratios.availability,
+            100.0 * it.ratios.utilisation_efficiency,
+            100.0 * it.ratios.set_up_ratio,
+            *(100.0 * it.load_factor, "meter" if it.metered else "rates", it.energy_cost),
+            it.machines_tended if it.machines_tended else "not logged",
+            *(it.budgeted_rate, it.recovered),
+            "not known" if it.actual_cost is None else it.actual_cost,
+            "not known" if it.over_absorbed is None else it.over_absorbed,
+            it.idle_cost,
+        ]
+        for it in sheets
+    ]
+    notes = [
+        "Terms of ISO 22400-2: PBT planned busy time, APT production, AUST set-up, AUPT both, AUBT with delays.",
+        "Over-absorbed: rate charged over budgeted hours x hours charged, less the ledger; below zero under-absorbed.",
+    ]
+    return make_table("Machines: hours, energy, recovery", columns, rows, notes=notes, invented=invented)

@@ -1,0 +1,118 @@
+"""Tables of a review: promised and brought, the gap by cause, lessons; and the signatures of a decision."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from costmodel.records.snapshot import Planned
+from costmodel.review import Review, SignOff, payback_day
+from costmodel.tables.rate_tables import bridges_table
+from costmodel.tables.rounding import money, plain, scaled, significant
+from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.words import title_of
+
+
+def review_tables(found: Review) -> dict[str, Table]:
+    """All tables of a review by name."""
+    invented = found.actuals.invented or found.study.invented
+    unit = f"{found.study.rates.year.home_currency}/yr"
+    per_part = [found.gap, found.baseline_gap]
+    return {
+        "promised": promised_table(found),
+        "gap": bridges_table(per_part, "Cost of a part, plan to actual, by cause", invented=invented),
+        "saving": bridges_table(
+            [found.saving], f"Saving [{unit}], plan to actual, by cause", invented=invented
+        ),
+        "lessons": lessons_table(found),
+    }
+
+
+def promised_table(found: Review) -> Table:
+    """Promised and realised side by side."""
+    currency = found.study.rates.year.home_currency
+    plan, real = found.snapshot.planned, found.realised
+    rows = [
+        ["cost of a part", f"{currency}/part", f"{plan.per_part:.2f}", f"{real.per_part:.2f}"],
+        ["as before", f"{currency}/part", f"{plan.baseline_per_part:.2f}", f"{real.baseline_per_part:.2f}"],
+        ["parts", "part/yr", *(plain(_parts(it), 0) for it in (found.snapshot.study, found.study))],
+        ["saving", f"{currency}/yr", money(plan.saving_per_year), money(real.saving_per_year)],
+        ["paid once", currency, money(plan.once), money(real.once)],
+        ["payback on cash", "months", *(_months(it) for it in (plan, real))],
+        ["money back on", "", *(_day(found, it) for it in (plan, real))],
+    ]
+    columns = [Column("figure"), Column("unit"), Column("promised"), Column("realised")]
+    chosen, before = (title_of(found.study, it) for it in (found.snapshot.chosen, found.snapshot.baseline))
+    title = f'"{chosen}" against "{before}"'
+    return make_table(title, columns, rows, notes=words(found), invented=found.actuals.invented)
+
+
+def _parts(study: object) -> float:
+    return float(study.demand.per_year)  # type: ignore[attr-defined]
+
+
+def _months(planned: Planned) -> str:
+    return "never" if planned.payback_months is None else plain(planned.payback_months, 1)
+
+
+def _day(found: Review, planned: Planned) -> str:
+    day = payback_day(found.snapshot.decided_on, planned.payback_months)
+    return "never" if day is None else day.isoformat()
+
+
+def words(found: Review) -> tuple[str, ...]:
+    """What a manager must know of a review, in sentences."""
+    currency = found.study.rates.year.home_currency
+    said = [
+        f"Of the saving promised, {money(found.saving.before)} {currency} a year, {found.share:.0%} was realised: "
+        f"{money(found.saving.after)} {currency}."
+    ]
+    if found.reached:
+        said.append(f"The money is back: it was on {found.payback_day}.")
+    elif found.payback_day is None:
+        said.append("At what it really saves the money never comes back.")
+    else:
+        said.append(f"The money is not back yet; at what it really saves it will be on {found.payback_day}.")
+    said.append(_again_words(found))
+    if not found.intact:
+        said.append("The frozen inputs no longer have the fingerprint of the decision: somebody edited them.")
+    return tuple(said)
+
+
+def _again_words(found: Review) -> str:
+    again, currency = found.again, found.study.rates.year.home_currency
+    best = title_of(found.study, again.best)
+    ahead = f"over the {again.months} months ahead, what is paid counted as past"
+    if again.best == found.snapshot.chosen:
+        rest = f"; buying again would cost {money(-again.buy_lead)} {currency} more" if again.best_buy else ""
+        return f"It stays the best {ahead}{rest}."
+    if again.buy_lead > 0.0:
+        buy = title_of(found.study, again.best_buy)
+        return f'Buying again would now be better {ahead}: "{buy}" by {money(again.buy_lead)} {currency} worth today.'
+    return f'Another way would now be better {ahead}: "{best}" by {money(again.lead)} {currency} worth today.'
+
+
+def lessons_table(found: Review) -> Table:
+    """Planned and actual inputs, and the belief to start from next time."""
+    rows = []
+    for lesson in found.lessons:
+        factor, unit = scaled(1.0, lesson.unit)
+        values = [lesson.plan, lesson.actual, lesson.low, lesson.likely, lesson.high]
+        shown = [significant(factor * value, 4) for value in values]
+        held = {None: "no range", True: "within", False: "OUTSIDE"}[lesson.in_range]
+        ratio = f"{lesson.ratio:.2f}" if np.isfinite(lesson.ratio) else ""
+        n = "" if lesson.n is None else str(lesson.n)
+        rows.append([lesson.address, unit, *shown[:2], ratio, held, n, f"{lesson.weight:.2f}", *shown[2:]])
+    words_ = ("input", "unit", "plan", "actual", "ratio", "10-90 % range", "n", "weight")
+    columns = [*(Column(word) for word in words_), *(Column(word) for word in ("next: 10 %", "50 %", "90 %"))]
+    note = (
+        "Weight: of what happened against what was believed, by the certainty of both. The last three columns are the "
+        "belief to start the next plan from."
+    )
+    return make_table("Lessons", columns, rows, notes=[note], invented=found.actuals.invented)
+
+
+def sign_off_table(found: SignOff) -> Table:
+    """Who signed on which inputs, and what has changed since."""
+    rows = [*([line, "stands" if found.valid else "see below"] for line in found.lines)]
+    notes = [f"CHANGED: {line}" for line in found.changed]
+    return make_table("Signatures", [Column("signed"), Column("state")], rows, notes=notes)

@@ -1,0 +1,73 @@
+"""Tables of doubt, time and hours show what the library computed, and their commands say it too."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from typer.testing import CliRunner
+
+from costmodel.capacity import Award, Claim, MachineHours, StepTaken
+from costmodel.cli import app
+from costmodel.records.study import Study, Tax
+from costmodel.returns import after_tax, returns
+from costmodel.scenarios import scenario_cases
+from costmodel.tables.doubt_tables import (
+    awards_table,
+    returns_table,
+    scenarios_table,
+    steps_beyond_table,
+)
+
+CLAMP = "data/studies/saddle-clamp.toml"
+
+
+def test_every_scenario_shows_every_alternative(small: Study) -> None:
+    cases = scenario_cases(small)
+    table = scenarios_table(small, cases)
+    assert len(table.rows) == len(small.scenarios) + 1 + (cases.expected is not None)
+    shown = dict(zip(small.alternatives, table.rows[0][2:-1], strict=True))
+    assert shown == pytest.approx(cases.cases[0].worth)
+
+
+def test_returns_say_worth_rate_and_both_paybacks(small: Study) -> None:
+    start = next(name for name, it in small.alternatives.items() if it.current)
+    found = returns(small, start, "make-cuts")
+    taxed = after_tax(small, start, "make-cuts", Tax(rate=0.25, method="straight line", years=5))
+    without, with_tax = returns_table(small, found, None), returns_table(small, found, taxed)
+    assert len(with_tax.rows) == len(without.rows) + 2
+    assert any("accountant" in note for note in with_tax.notes)
+    assert f"{float(found.simple_months):.1f} months" in without.column("value")
+
+
+def test_hours_that_nothing_brings_are_shown(small: Study) -> None:
+    hours = MachineHours(
+        "mill", 1000.0, 800.0, 83.0, 67.0, (StepTaken("nights", "Nights", 150.0, 900.0, 0.0),), 50.0
+    )
+    table = steps_beyond_table(small, [hours])
+    assert table.column("hours") == (150.0, 50.0)
+    assert table.rows[1][3] == "unknown"
+
+
+def test_a_part_that_asks_for_no_hours_is_named(small: Study) -> None:
+    table = awards_table(
+        small, "mill", 900.0, [Award(Claim("clamp", 900.0, 300.0), 1.0, 900.0)], ["clamp", "worm"]
+    )
+    assert table.rows == (("clamp", 900.0, 300.0, 3.0, 100.0),)
+    assert any("worm" in note for note in table.notes)
+
+
+def test_the_doubt_command_gives_its_tables_as_json() -> None:
+    told = CliRunner().invoke(app, ["doubt", CLAMP, "--draws", "1024", "--json"])
+    assert told.exit_code == 0, told.output
+    tables = json.loads(told.stdout)["tables"]
+    assert set(tables) == {"chances", "scenarios", "knowledge", "shares", "map"}
+
+
+def test_the_hours_command_wants_a_machine_that_a_study_states() -> None:
+    told = CliRunner().invoke(app, ["hours", CLAMP, "--machine", "mill-9x"])
+    assert told.exit_code == 2
+    assert "mill-9x" in told.stderr
+    told = CliRunner().invoke(app, ["hours", CLAMP, "--machine", "mill-5x", "--json"])
+    assert told.exit_code == 0, told.output
+    assert json.loads(told.stdout)["tables"]["hours"]["rows"][0][0] == "saddle-clamp"

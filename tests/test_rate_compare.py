@@ -1,0 +1,146 @@
+"""What moved between two years and what it did: parts add up, each input has one cause, verdicts are named."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from costmodel.charts.bridges import bridge_chart, bridge_words
+from costmodel.curves import subject_of
+from costmodel.make_or_buy import alternative_cost
+from costmodel.rate_compare import (
+    Bridge,
+    at_rates,
+    bridges,
+    cause_of,
+    differences,
+    moved,
+    rate_differences,
+    running,
+    study_effect,
+)
+from costmodel.reading import read_rates
+from costmodel.records.study import Study
+from costmodel.tables.rate_tables import bridge_cells, bridges_table, differences_table, verdicts_table
+from costmodel.tables.renderings import to_csv
+from costmodel.tables.rounding import parts_that_add
+
+RATES = Path(__file__).parent.parent / "data" / "rates"
+
+
+@pytest.mark.parametrize("method", ["one at a time", "sequential", "shapley"])
+def test_a_bridge_adds_up_whatever_the_method(demo: dict[str, Study], method: str) -> None:
+    after = demo["saddle-clamp"]
+    before = at_rates(after, read_rates(RATES / "2025"))
+    found = bridges(before, after, {"make": ("USD/part", running("make-rotary"))}, method=method)["make"]  # type: ignore[arg-type]
+    assert found.before == float(alternative_cost(before, "make-rotary").per_part())
+    assert found.after == float(alternative_cost(after, "make-rotary").per_part())
+    assert sum(found.parts.values()) == pytest.approx(found.change, abs=1e-12)
+    cells = bridge_cells(found, list(found.parts))
+    assert round(sum(cells[1:-1]), 2) == cells[-1]  # type: ignore[arg-type]
+
+
+def test_moving_every_input_gives_the_other_year(demo: dict[str, Study]) -> None:
+    for study in demo.values():
+        before = at_rates(study, read_rates(RATES / "2025"))
+        found = [it for it in differences(before, study) if it.address.partition(".")[0] != "uncertainty"]
+        for name in study.alternatives:
+            assert running(name)(moved(before, found)) == pytest.approx(running(name)(study), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    "address, cause",
+    [
+        ("rates.labour.operator.wage", "price"),
+        ("rates.labour.operator.on_costs", "price"),
+        ("rates.duties.base.rate", "price"),
+        ("rates.currency.EUR.rate", "price"),
+        ("rates.machines.mill.load_factor", "use"),
+        ("rates.machines.mill.tool_change", "use"),
+        ("rates.tools.end-mill.edge_minutes", "use"),
+        ("rates.processors.anodiser.process_yield", "yield"),
+        ("rates.machines.mill.practical_hours", "volume"),
+        ("demand.per_year", "volume"),
+        ("part.routes.cuts.steps.mill.step_yield", "yield"),
+        ("part.routes.measured.steps.mill.programme", "use"),
+        ("quotes.far-a.tiers.500.price", "price"),
+    ],
+)
+def test_each_input_has_one_cause(small: Study, address: str, cause: str) -> None:
+    assert cause_of(address, small) == cause
+
+
+def test_a_change_of_one_cause_is_all_its_own(plain: Study) -> None:
+    # 6 minutes of hands at 24.00 an hour are 2.40; at 28.00 they are 2.80: +0.40 from wages and nothing else
+    base = plain.with_inputs({"part.routes.route.steps.fit.hands_on": 6.0, "rates.labour.fitter.wage": 24.0})
+    later = base.with_inputs({"rates.labour.fitter.wage": 28.0})
+    found = bridges(base, later, {"make": ("USD/part", running("make"))})["make"]
+    assert (found.before, found.after) == pytest.approx((2.4, 2.8))
+    assert found.parts == pytest.approx({"price": 0.4, "use": 0, "yield": 0, "volume": 0, "interaction": 0})
+
+
+def test_price_and_use_together_leave_an_interaction(plain: Study) -> None:
+    # 2.40 = 6 min x 0.40; then 7 min x 0.50 = 3.50: price 0.60, use 0.40, both together 0.10
+    base = plain.with_inputs({"part.routes.route.steps.fit.hands_on": 6.0, "rates.labour.fitter.wage": 24.0})
+    later = base.with_inputs({"part.routes.route.steps.fit.hands_on": 7.0, "rates.labour.fitter.wage": 30.0})
+    found = bridges(base, later, {"make": ("USD/part", running("make"))})["make"]
+    assert found.parts == pytest.approx(
+        {"price": 0.6, "use": 0.4, "yield": 0, "volume": 0, "interaction": 0.1}
+    )
+
+
+def test_ranges_of_rates_move_with_their_values(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    before = at_rates(study, read_rates(RATES / "2025"))
+    wage = before.uncertainty["rates.labour.operator.wage"]
+    assert wage.likely == pytest.approx(26.30)
+    assert wage.low == pytest.approx(26.80 * 26.30 / 27.40)
+    assert before.uncertainty["demand.per_year"] == study.uncertainty["demand.per_year"]
+    assert at_rates(study, study.rates) == study
+
+
+def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
+    study = demo["encoder-cover"]
+    rates = study.with_inputs({"rates.currency.EUR.rate": 0.95, "rates.labour.operator.wage": 31.0}).rates
+    effect = study_effect(study, rates, draws=512)
+    assert effect.changes
+    assert effect.after.verdict.answer == "buy"
+    row = verdicts_table([effect], 2026, 2027).rows[0]
+    assert row[0] == "encoder-cover"
+    assert row[-1] == "CHANGES"
+    same = study_effect(study, study.rates, draws=512)
+    assert not same.changes
+    assert all(bridge.change == 0.0 for bridge in same.by_cause.values())
+
+
+def test_differences_by_table() -> None:
+    before, after = (read_rates(RATES / year) for year in ("2025", "2026"))
+    found = {it.address: it for it in rate_differences(before, after)}
+    assert found["rates.labour.operator.wage"].change == pytest.approx(27.40 / 26.30 - 1.0)
+    assert "rates.labour.operator.source" not in found
+    assert rate_differences(before, before) == ()
+    text = to_csv(differences_table(found.values(), 2025, 2026, invented=True))
+    assert "labour,operator,wage,26.3,27.4,USD/h,4.18" in text
+
+
+@given(st.lists(st.floats(-50.0, 50.0), min_size=1, max_size=9))
+def test_rounded_parts_add_to_the_rounded_whole(parts: list[float]) -> None:
+    rounded = parts_that_add(parts, sum(parts))
+    assert round(sum(rounded), 2) == pytest.approx(round(sum(parts), 2), abs=0.0051)
+    assert all(abs(one - other) <= 0.0100001 for one, other in zip(rounded, parts, strict=True))
+
+
+def test_the_bridge_chart_sums_to_its_end(demo: dict[str, Study]) -> None:
+    bridge = Bridge("make", "USD/part", 24.10, 25.60, {"rate": 0.40, "cycle": 0.65, "scrap": 0.30, "finish": 0.15},
+                    "sequential")  # fmt: skip
+    subject = subject_of(demo["saddle-clamp"])
+    figure = bridge_chart(bridge, subject, "Make it")
+    heights = [bar.get_height() for bar in figure.axes[0].patches]
+    assert sum(heights[:-1]) == pytest.approx(heights[-1])
+    assert heights[-1] == pytest.approx(25.60)
+    assert "cycle +0.65" in bridge_words(bridge, "Make it")
+    table = bridges_table([bridge], "Bridge", invented=True)
+    assert table.rows[0] == ("make", 24.1, 0.4, 0.65, 0.3, 0.15, 25.6)
