@@ -188,7 +188,7 @@ def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -
     )
     for at, name in enumerate(names):
         rows, columns = np.nonzero(places == at)
-        pick = int(np.argmin((rows - np.median(rows)) ** 2 + (columns - np.median(columns)) ** 2))
+        pick = int(np.argmin((rows - np.median(rows)) ** 2 + (columns - np.quantile(columns, 0.25)) ** 2))
         axes.annotate(
             wrapped(data.subject.titles[found.names[name]], 24),
             (found.values[columns[pick]], found.volumes[rows[pick]]),
