@@ -124,6 +124,7 @@ def reliability() -> list[tuple[str, int, float, float]]:
     return lines
 
 
+@pytest.mark.slow
 def test_chances_given_are_chances_kept() -> None:
     """In each class of surety the share that was right lies within 3.3 binomial errors (99.9 %)."""
     table = reliability()
@@ -147,6 +148,7 @@ def test_the_range_from_10_to_90_holds_the_truth_eight_times_in_ten(which: int) 
     assert stats.binomtest(held, WORLDS, 0.8).pvalue > 0.001
 
 
+@pytest.mark.slow
 def test_ranges_that_are_too_narrow_are_found_out() -> None:
     """The same truths against ranges a third as wide: held far less often than eight times in ten."""
     held = sum(world(study(), number, width=1.0 / 3.0).held[2] for number in range(120))

@@ -30,7 +30,7 @@ def test_check_shows_each_cell_that_needed_understanding() -> None:
         ran("check", str(quote_files.KEPT / "messy.xlsx"), "--currency", "USD", "--json").stdout
     )
     assert told["ok"]
-    cells = {row[0]: row[1:] for row in told["cells"]["rows"]}
+    cells = {row[0]: row[1:] for row in told["cells"][0]["rows"]}
     assert cells["Offers!L5"][:4] == ["far-a", "equipment", "2.400,00 \u20ac", "2400.00"]
     assert ["messy.xlsx", "passed over", "sheet Contacts: no columns of an offer"] in told["understood"][
         "rows"

@@ -80,6 +80,7 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(quote_files.soffice() is None, reason="LibreOffice is not installed")
 def test_a_sheet_saved_by_libreoffice_loads_without_edits(tmp_path: Path) -> None:
     quotes = read_quotes(QUOTE_FILES[0], "USD")

@@ -162,6 +162,7 @@ def test_the_two_programs_files_hold_the_same_offers() -> None:
     assert [tier.price for tier in ladders[0]["far-a"].tiers.values()] == [1017.6, 1015.9, 1014.8]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(
     quote_files.soffice() is None, reason="LibreOffice is not installed: the kept files are read"
 )

@@ -240,6 +240,7 @@ def whole(folder: Path) -> bool:
     return len(texts) == 15 and len(set(texts)) == 1 and texts[0].count("\n") == 400
 
 
+@pytest.mark.slow
 def test_200_kills_lose_nothing(tmp_path: Path) -> None:
     chance = random.Random(20261125)
     cut_off = turn = 0

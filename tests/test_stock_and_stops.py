@@ -128,6 +128,7 @@ def test_the_simulation_confirms_the_closed_form_where_lead_times_are_near_norma
     assert found.corrected == found.closed_form
 
 
+@pytest.mark.slow
 def test_the_simulation_corrects_the_closed_form_where_lead_times_are_skewed() -> None:
     skewed = offer(lead_time=6 * WEEK, lead_time_sd=6 * WEEK, minimum_order=3000.0)
     given = stocked(skewed, **{"finance.service": 0.99})
@@ -143,6 +144,7 @@ def test_the_simulation_corrects_the_closed_form_where_lead_times_are_skewed() -
     assert check_stock(given, "plain", shelves=96, years=6) == found
 
 
+@pytest.mark.slow
 def test_an_order_that_meets_a_stop_waits() -> None:
     times = {"lead_time": 6 * WEEK, "lead_time_sd": 3.0}
     calm = check_stock(stocked(offer(**times)), "plain", shelves=64, years=3)

@@ -140,6 +140,7 @@ def test_skewed_lead_times_give_less_service_than_the_normal_law_promises() -> N
     assert run.cycle_service < 0.99 - ERRORS * run.cycle_service_error
 
 
+@pytest.mark.slow
 def test_the_corrected_reorder_point_gives_the_service_wanted() -> None:
     generator = np.random.default_rng(6)
     state = generator.bit_generator.state

@@ -48,6 +48,7 @@ def _executed(notebook: Any, path: Path, values: Mapping[str, Any]) -> Any:
                 None,
                 parameters=dict(values),
                 kernel_name="python3",
+                language="python",
                 progress_bar=False,
                 cwd=str(path.resolve().parent),
                 execution_timeout=SECONDS_PER_CELL,
