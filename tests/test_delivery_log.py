@@ -85,6 +85,7 @@ def test_other_names_and_other_dates(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.bench
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
 def test_two_thousand_rows_are_read_in_under_a_second_of_work(tmp_path: Path, suffix: str) -> None:
     path = written(tmp_path / f"log{suffix}", rows_of(log([90 + number % 17 for number in range(2000)])))
