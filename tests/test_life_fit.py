@@ -304,6 +304,16 @@ def test_a_spread_that_leaves_no_count_is_named() -> None:
     assert "no count is left" in reasons(change)
 
 
+def test_less_confidence_has_narrower_bounds_about_the_same_value() -> None:
+    lives, worn = censored_log("weibull", 80)
+    sure, bold = (life_fit.fit_scatter(lives, worn, confidence=level).shape for level in (0.95, 0.4))
+    assert sure is not None
+    assert bold is not None
+    assert bold.value == sure.value
+    ratio = np.log(bold.high / bold.low) / np.log(sure.high / sure.low)
+    assert ratio == pytest.approx(stats.norm.ppf(0.7) / stats.norm.ppf(0.975))
+
+
 def test_many_edges_bring_no_caution() -> None:
     lives, worn = censored_log("weibull", 80)
     assert life_fit.fit_scatter(lives, worn).verdict.cautions == ()
