@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from html import unescape
 from pathlib import Path
 
 import nbformat
@@ -51,7 +52,7 @@ def rendered(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
 
 def test_parameters_arrive_as_data(rendered: dict[str, str]) -> None:
-    assert "__import__(&#39;pathlib&#39;)" in rendered["good"]
+    assert "__import__('pathlib')" in unescape(rendered["good"]), "shown as the text it is"
     assert re.search(r"\b7\n?</pre>", rendered["good"])
 
 
