@@ -68,8 +68,8 @@ def advantage(study: Study, first: str, second: str) -> Number:
 def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
     """One-at-a-time swings of every uncertain input, each over its own range, widest first.
 
-    All what-ifs of a pass are one block: first the ends of every range, then the whole range of those inputs
-    that move the answer at all, then closer and closer around where it flips.
+    All what-ifs of a pass are one block: first the ends of every range, then the whole of every range, since
+    price breaks can flip the answer within one whose ends agree, then closer and closer around where it flips.
     """
     uncertain = uncertain_inputs(study)
     if not uncertain:
@@ -82,8 +82,7 @@ def swings(study: Study, first: str, second: str) -> tuple[Swing, ...]:
         for name, spread in uncertain.items()
     }
     base, found = one_at_a_time(study, first, second, ends)
-    moving = {name: scans[name] for name, values in found.items() if np.any(values != base)}
-    switching = _switching(study, first, second, moving)
+    switching = _switching(study, first, second, scans)
     home = study.rates.year.home_currency
     result = [
         Swing(

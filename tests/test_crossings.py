@@ -40,13 +40,13 @@ def tiered(*tiers: tuple[float, float]) -> Total:
 
 
 def test_one_crossing_is_the_first_whole_number() -> None:
-    """M19: 18,400/(31.80 - 23.10) = 2,114.94, so making is cheaper from 2,115 on."""
+    """18,400/(31.80 - 23.10) = 2,114.94, so making is cheaper from 2,115 on."""
     found = crossings(line(18_400, 23.10), line(0, 31.80), 1, 12_000, MAKE_BUY)
     assert found == (Crossing(2115, "buy", "make", False),)
 
 
 def test_price_breaks_give_several_crossings() -> None:
-    """M19: 6,000 + 23.10 against 34/30/24 at 500/2,000: make from 870, buy from 2,000, make from 6,667.
+    """6,000 + 23.10 against 34/30/24 at 500/2,000: make from 870, buy from 2,000, make from 6,667.
 
     6,000/(30 - 23.10) = 869.6; at 2,000 the price falls to 24, and 6,000/(24 - 23.10) = 6,666.7.
     """
@@ -60,7 +60,7 @@ def test_price_breaks_give_several_crossings() -> None:
 
 @pytest.mark.parametrize("price", [23.10, 23.0, 0.0])
 def test_never_is_none_and_not_a_negative_number(price: float) -> None:
-    """M19: buying that costs no more than making a part is never beaten."""
+    """Buying that costs no more than making a part is never beaten."""
     assert crossings(line(18_400, 23.10), line(0, price), 1, 50_000, MAKE_BUY) == ()
 
 
@@ -103,7 +103,7 @@ def test_the_model_meets_every_price_break(plain: Study) -> None:
 
 
 def test_a_fixture_pays_from_a_number_of_parts(plain: Study) -> None:
-    """M21: 128/(0.24 - 0.10) = 914.3, so 915 parts; at 1,500 the saving is 1,500 x 0.14 - 128 = 82.00."""
+    """128/(0.24 - 0.10) = 914.3, so 915 parts; at 1,500 the saving is 1,500 x 0.14 - 128 = 82.00."""
     study = in_model(plain, 128.0, 0.10).with_inputs({PRICE: 0.24})
     assert [it.volume for it in break_even_volumes(study, "make", "buy", 100, 2000)] == [915]
     at = study.with_inputs({"demand.per_year": 1500.0})

@@ -91,7 +91,7 @@ def test_a_clear_case_is_called(sides: Sides) -> None:
 def test_a_range_that_holds_zero_is_too_close(
     sides: Sides, low: float, middle: float, high: float, lean: str
 ) -> None:
-    """M32: a gap inside its own range is not called; the leaning is still named."""
+    """A gap inside its own range is not called; the leaning is still named."""
     verdict = judge(outcome(low, middle, high, 0.6), views(*[lean] * 4), [], *sides)
     assert (verdict.answer, verdict.alternative) == ("too close to call", lean)
     assert any("holds zero" in reason for reason in verdict.reasons)
@@ -147,7 +147,7 @@ def call(study: Study) -> Decision:
 
 
 def test_a_gap_beyond_its_range_is_called_and_one_inside_it_is_not(plain: Study) -> None:
-    """M32: 0.60 cheaper with a 10 to 90 % range of +/-1.80 (uniform +/-2.25) is too close to call."""
+    """0.60 cheaper with a 10 to 90 % range of +/-1.80 (uniform +/-2.25) is too close to call."""
     close = call(study_with(plain, 20.0, 20.60, 2.25))
     assert close.verdict.answer == "too close to call"
     assert close.outcome.advantage == pytest.approx(
@@ -158,7 +158,7 @@ def test_a_gap_beyond_its_range_is_called_and_one_inside_it_is_not(plain: Study)
 
 
 def test_the_answer_may_depend_on_the_rate_basis(plain: Study) -> None:
-    """M9: 25.20, 30.00, 17.20, 31.20 against 28.00: make, buy, make, buy, so it depends on the basis."""
+    """25.20, 30.00, 17.20, 31.20 against 28.00: make, buy, make, buy, so it depends on the basis."""
     study = study_with(
         plain,
         14.0,
@@ -185,7 +185,7 @@ def test_the_answer_may_depend_on_the_rate_basis(plain: Study) -> None:
 
 @pytest.mark.parametrize("volume, needed, short", [(4000.0, 800.0, 0.0), (5000.0, 1000.0, 100.0)])
 def test_hours_needed_against_hours_free(plain: Study, volume: float, needed: float, short: float) -> None:
-    """M22: 4,000 x 11.875 min + 20 set-ups of 25 min = 800 h of 900 free; 5,000 and 25 set-ups = 1,000 h, 100 short."""
+    """4,000 x 11.875 min + 20 set-ups of 25 min = 800 h of 900 free; 5,000 and 25 set-ups = 1,000 h, 100 short."""
     study = study_with(
         plain,
         1.0,
@@ -249,7 +249,7 @@ def test_the_three_demonstrations_have_three_honest_answers(demo: dict[str, Stud
 
 
 def test_a_demonstration_says_that_it_is_invented(demo: dict[str, Study]) -> None:
-    """M33."""
+    """Study, part and rates alike."""
     for study in demo.values():
         assert study.invented
         assert study.part.invented
@@ -260,7 +260,7 @@ def test_a_demonstration_says_that_it_is_invented(demo: dict[str, Study]) -> Non
 
 
 def test_the_same_study_is_decided_the_same(small: Study) -> None:
-    """M31."""
+    """Every part of it, draws included."""
     first, again = call(small), call(small)
     assert first.verdict == again.verdict
     assert first.fingerprint == again.fingerprint
@@ -294,7 +294,7 @@ def test_a_fingerprint_changes_with_any_input(small: Study) -> None:
 
 
 def test_another_interpreter_gives_the_same_numbers_and_fingerprint(small: Study) -> None:
-    """M31: other hash seed, other folder; text is compared, so every digit counts."""
+    """Other hash seed, other folder; text is compared, so every digit counts."""
     code = (
         "from costmodel.decision import decide\n"
         "from costmodel.reading import read_study\n"

@@ -88,7 +88,7 @@ def test_the_order_chooses_its_price_and_is_topped_up(
 
 
 def test_a_foreign_price_moves_with_its_currency(plain: Study, sheet: Sheet) -> None:
-    """M16: 22.00 foreign at +/-10 % of the rate is +/-2.20; one-off charges and packing move alike."""
+    """22.00 foreign at +/-10 % of the rate is +/-2.20; one-off charges and packing move alike."""
     study = plain.with_inputs({f"{QUOTE}.currency": "EUR", PRICE: 22.0, f"{QUOTE}.equipment": 1000.0})
     costs = [sheet(study.with_inputs({"rates.currency.EUR.rate": rate}), "buy") for rate in (0.9, 1.0, 1.1)]
     assert [float(cost.per_part()) for cost in costs] == pytest.approx([19.80, 22.00, 24.20], rel=1e-13)
@@ -167,7 +167,7 @@ def test_insurance_covers_goods_and_carriage_and_a_tenth(plain: Study, sheet: Sh
 def test_layers_of_duty_have_their_own_bases(
     plain: Study, sheet: Sheet, layers: tuple[Duty, ...], expected: float
 ) -> None:
-    """M15: a part at 20.00 with 6.00 of metal."""
+    """A part at 20.00 with 6.00 of metal."""
     study = imported(plain, *layers, content_share=0.30).with_inputs({PRICE: 20.0})
     assert sheet(study, "buy").per_part(lambda line: line.step == "duty") == pytest.approx(
         expected, rel=1e-13
@@ -177,7 +177,7 @@ def test_layers_of_duty_have_their_own_bases(
 
 
 def test_an_entry_fee_has_a_least_and_a_most(plain: Study, sheet: Sheet) -> None:
-    """M15: max(31.67, 0.3464 %) on 4,000 is 31.67, 0.158 a part at 200; 0.3464 % of 20,000 is 69.28."""
+    """Max(31.67, 0.3464 %) on 4,000 is 31.67, 0.158 a part at 200; 0.3464 % of 20,000 is 69.28."""
     fee = EntryFee(
         name="fee",
         rate=0.003464,
@@ -253,7 +253,7 @@ def test_months_are_counted_from_the_decision() -> None:
 
 
 def test_payment_before_receipt_costs_interest(plain: Study, sheet: Sheet) -> None:
-    """M16: 3,000 paid 70 d and 7,000 paid 42 d before, against net 30 after, at 10 %: 220.27 on 10,000."""
+    """3,000 paid 70 d and 7,000 paid 42 d before, against net 30 after, at 10 %: 220.27 on 10,000."""
     study = plain.with_inputs({PRICE: 10_000.0, "finance.holding": 0.10, "finance.discount_rate": 0.10})
     early = study.with_inputs(
         {f"{QUOTE}.deposit_share": 0.30, f"{QUOTE}.deposit_days": "70 d", f"{QUOTE}.balance_days": "42 d"}
@@ -276,7 +276,7 @@ def test_interest_on_payment_moves_no_cash_of_its_own(plain: Study, sheet: Sheet
 
 
 def test_a_fault_costs_by_where_it_is_found(plain: Study, sheet: Sheet) -> None:
-    """M17: of 1,000 parts 12 at receipt (9 each), 3 at assembly (65), 0.5 in the field (400): 503, 0.503 a part."""
+    """Of 1,000 parts 12 at receipt (9 each), 3 at assembly (65), 0.5 in the field (400): 503, 0.503 a part."""
     study = plain.with_inputs(
         {
             PRICE: 0.0,
@@ -346,7 +346,7 @@ def test_contact_is_a_cost_of_the_year_and_one_off_charges_are_paid_once(plain: 
 
 
 def test_an_expired_offer_is_compared_only_knowingly_and_flagged(plain: Study) -> None:
-    """M14: valid to 31 March, used on 2 April."""
+    """Valid to 31 March, used on 2 April."""
     study = plain.with_inputs(
         {
             f"{QUOTE}.valid_to": "2026-03-31",
@@ -360,7 +360,7 @@ def test_an_expired_offer_is_compared_only_knowingly_and_flagged(plain: Study) -
 
 
 def test_a_lead_time_without_a_spread_is_flagged(plain: Study, small: Study) -> None:
-    """M33: it is priced as stated, and every reader is told."""
+    """It is priced as stated, and every reader is told."""
     flags = alternative_cost(plain, "buy").flags
     assert any(flag.place == "supplier" and "without a spread" in flag.text for flag in flags)
     for name in ("status-quo", "near-b"):

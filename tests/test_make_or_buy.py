@@ -35,7 +35,7 @@ NAMES = ("status-quo", "near-b", "make-cuts", "make-measured", "both")
 
 
 def test_status_quo_supplier_make_and_split_stand_side_by_side(small: Study) -> None:
-    """M13: the same year, volume and point of use for each; every figure is there."""
+    """The same year, volume and point of use for each; every figure is there."""
     comparison = compare(small)
     assert tuple(comparison.alternatives) == NAMES
     kinds = {name: cost.kind for name, cost in comparison.alternatives.items()}

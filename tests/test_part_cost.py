@@ -44,7 +44,7 @@ def of_element(*elements: str) -> Callable[[Line], bool]:
 
 
 def test_machine_minutes_of_a_load_are_shared_by_its_parts(plain: Study, sheet: Sheet) -> None:
-    """M1: (46.0 + 1.5) / 4 = 11.875 machine minutes a part; at 60.00 an hour that is 11.875."""
+    """(46.0 + 1.5) / 4 = 11.875 machine minutes a part; at 60.00 an hour that is 11.875."""
     study = plain.with_inputs(
         {
             f"{MILL}.programme": "46 min/load",
@@ -74,7 +74,7 @@ def test_loading_inside_the_cycle_keeps_the_machine_waiting(plain: Study, sheet:
 
 
 def test_hands_are_paid_for_their_own_minutes(plain: Study, sheet: Sheet) -> None:
-    """M2: 7 hands-on minutes a load at 42 an hour are 1.225 a part; the 47.5 of the machine would be 8.3125."""
+    """7 hands-on minutes a load at 42 an hour are 1.225 a part; the 47.5 of the machine would be 8.3125."""
     study = plain.with_inputs(
         {
             f"{MILL}.programme": 46.0,
@@ -106,7 +106,7 @@ def test_standing_by_counts_no_minute_twice(plain: Study, sheet: Sheet) -> None:
 
 
 def test_a_set_up_is_shared_by_its_lot(plain: Study, sheet: Sheet) -> None:
-    """M3: 25 min at 102/h = 42.50: 0.2125 at a lot of 200, 0.85 at 50; 150 min = 255.00: 1.275 and 5.10."""
+    """25 min at 102/h = 42.50: 0.2125 at a lot of 200, 0.85 at 50; 150 min = 255.00: 1.275 and 5.10."""
     study = plain.with_inputs(
         {f"{MACHINE}.consumables": 60.0, WAGE: 42.0, "alternatives.make.lot": sweep([200.0, 50.0])}
     )
@@ -118,7 +118,7 @@ def test_a_set_up_is_shared_by_its_lot(plain: Study, sheet: Sheet) -> None:
 
 
 def test_material_is_what_is_bought_less_what_chips_bring(plain: Study, sheet: Sheet) -> None:
-    """M4: 0.62 kg at 6.834/kg + 1.20 sawing - 0.41 kg of chips at 1.10 = 4.986."""
+    """0.62 kg at 6.834/kg + 1.20 sawing - 0.41 kg of chips at 1.10 = 4.986."""
     study = plain.with_inputs(
         {
             f"{BLANK}.mass": 0.62,
@@ -163,7 +163,7 @@ def test_a_part_heavier_than_its_blank_is_refused(plain: Study, sheet: Sheet) ->
 
 
 def four_stages(plain: Study) -> Study:
-    """M5's stages: each adds 18.85, 3.20, 1.95, 0.50 and passes 98.5, 99, 97 and 100 %."""
+    """Each stage adds 18.85, 3.20, 1.95, 0.50 and passes 98.5, 99, 97 and 100 %."""
 
     def bench(cost: float, share: float) -> dict[str, Any]:
         items = {"all": {"element": "other", "cost": cost}}
@@ -182,7 +182,7 @@ def four_stages(plain: Study) -> Study:
 
 
 def test_lost_parts_carry_what_they_have_cost_so_far(plain: Study, sheet: Sheet) -> None:
-    """M5: 25.77 a good part (24.50 without scrap), 1.0572 blanks to start."""
+    """25.77 a good part (24.50 without scrap), 1.0572 blanks to start."""
     made = sheet(four_stages(plain), "make")
     good = ((18.85 / 0.985 + 3.20) / 0.99 + 1.95) / 0.97 + 0.50
     assert f"{good:.2f}" == "25.77"
@@ -202,7 +202,7 @@ def test_lost_parts_carry_what_they_have_cost_so_far(plain: Study, sheet: Sheet)
 
 
 def test_an_outside_lot_costs_its_minimum_at_least(plain: Study, sheet: Sheet) -> None:
-    """M6: max(140, 1.95 n)/n is 2.80 at 50, 1.97 at 71, 1.95 at 72 and at 200."""
+    """Max(140, 1.95 n)/n is 2.80 at 50, 1.97 at 71, 1.95 at 72 and at 200."""
     lots = sweep([50.0, 71.0, 72.0, 200.0])
     study = plain.with_inputs(
         {f"{PROCESSOR}.price": 1.95, f"{PROCESSOR}.lot_minimum": 140.0, "alternatives.make.lot": lots}
@@ -270,7 +270,7 @@ TOOL = "rates.tools.cutter"
 
 
 def test_a_tool_costs_its_price_over_the_parts_of_its_edges(plain: Study, sheet: Sheet) -> None:
-    """M7: 48.00/600 = 0.080; with 25 % reserve 48.00/450 = 0.107."""
+    """48.00/600 = 0.080; with 25 % reserve 48.00/450 = 0.107."""
     study = with_cuts(plain, {"edges": CHAMFER}).with_inputs({f"{TOOL}.price": 48.0})
     tooling = of_element("tooling")
     assert sheet(study, "make").per_part(tooling) == pytest.approx(0.080, rel=1e-13)
@@ -346,7 +346,7 @@ def machine_sheet(plain: Study, **changes: Any) -> dict[str, float]:
 
 
 def test_a_machine_hour_is_the_sum_of_its_sheet(plain: Study) -> None:
-    """M8: 29.17 + 16.67 + 2.50 + 4.90 + 0.04 + 17.53 = 70.81 an hour over 250 x 2 x 8 x 0.9 = 3,600 h.
+    """29.17 + 16.67 + 2.50 + 4.90 + 0.04 + 17.53 = 70.81 an hour over 250 x 2 x 8 x 0.9 = 3,600 h.
 
     The example's own interest (60,000 a year) is entered as a yearly sum.
     """
@@ -392,7 +392,7 @@ def test_capital_recovers_price_and_interest(plain: Study) -> None:
 
 
 def test_four_rates_give_four_costs(plain: Study, sheet: Sheet) -> None:
-    """M9: fixed 96,000 over 2,400 or 1,500 h, 16/h variable, 70/h displaced, 12 min, 14.00 other."""
+    """Fixed 96,000 over 2,400 or 1,500 h, 16/h variable, 70/h displaced, 12 min, 14.00 other."""
     study = plain.with_inputs(
         {
             f"{MACHINE}.maintenance": 96_000.0,
@@ -422,7 +422,7 @@ def test_four_rates_give_four_costs(plain: Study, sheet: Sheet) -> None:
 
 
 def test_what_is_paid_once_stays_out_of_the_running_cost(plain: Study, sheet: Sheet) -> None:
-    """M12: 18,400 in all; over 12,000 parts that would be 1.533 a part, shown apart."""
+    """18,400 in all; over 12,000 parts that would be 1.533 a part, shown apart."""
     once = {
         "fixture": Once(name="fixture", kind="fixture", cost=9_000.0),
         "pallets": Once(name="pallets", kind="pallets", cost=8_000.0, share=0.40),
@@ -484,6 +484,14 @@ def test_lost_parts_take_machine_and_hands_too(plain: Study, sheet: Sheet) -> No
     made = sheet(study, "make")
     assert made.minutes_per_part("machine") == pytest.approx(2.5 * 3.0, rel=1e-13)
     assert made.minutes_per_part("hands-on") == pytest.approx(2.0 * 1.0, rel=1e-13)
+
+
+def test_a_set_up_serves_its_lot_whatever_is_lost_in_it(plain: Study, sheet: Sheet) -> None:
+    """At 50 % two parts are machined for a good one, 3 min each; the 60 min of set-up are shared by 200 good ones."""
+    study = plain.with_inputs({f"{MILL}.step_yield": 0.5, f"{MILL}.programme": 3.0, f"{MILL}.set_up": 60.0})
+    made = sheet(study, "make")
+    assert made.minutes_per_part("machine") == pytest.approx(2 * 3.0 + 60.0 / 200.0, rel=1e-13)
+    assert made.minutes_per_part("hands-on") == pytest.approx(60.0 / 200.0, rel=1e-13)
 
 
 # --- minutes of a load and of a cut ----------------------------------------------------------------------

@@ -31,7 +31,7 @@ def bought_or_made(plain: Study) -> Study:
 
 
 def test_payback_and_worth_of_an_investment(plain: Study) -> None:
-    """M20: 18,400 against 34,800 a year is back in 6.3 months; three years at 10 % are worth 68,142.
+    """18,400 against 34,800 a year is back in 6.3 months; three years at 10 % are worth 68,142.
 
     That worth counts each year's saving at its end: 34,800 x (1/1.1 + 1/1.21 + 1/1.331) - 18,400. Month by
     month it comes earlier, by the factor i / (12 ((1 + i)^(1/12) - 1)) on the same yearly sum.
@@ -85,7 +85,7 @@ def with_pallets(plain: Study) -> Study:
 
 
 def test_three_bases_of_one_saving(plain: Study) -> None:
-    """M21: 41.67 h a year at 102 = 4,250, back in 10.2 months; at 58 cash = 2,417, 17.9; and 70 more = 5,333, 8.1."""
+    """41.67 h a year at 102 = 4,250, back in 10.2 months; at 58 cash = 2,417, 17.9; and 70 more = 5,333, 8.1."""
     result = payback(with_pallets(plain), "slow", "quick")
     hours = 20 * 125 / 60
     assert result.once == pytest.approx(3_600.0, rel=1e-13)

@@ -21,7 +21,7 @@ def by_address(study: Study) -> dict[str, Assumption]:
 
 
 def test_a_row_carries_what_its_owner_wrote(small: Study) -> None:
-    """M26: value, unit, range, source, date, owner, status, as they stand in tests/small."""
+    """Value, unit, range, source, date, owner, status, as they stand in tests/small."""
     row = by_address(small)["rates.machines.mill"]
     assert (row.value, row.unit, row.low, row.high) == (390000.0, "USD", 360000.0, 420000.0)
     assert (row.status, row.source, str(row.as_of), row.owner) == (
@@ -70,6 +70,14 @@ def test_an_inspector_is_in_it_too(small: Study) -> None:
         assert f"rates.labour.{grade}" in rows
 
 
+def test_a_grade_that_is_paid_once_only_is_in_it(small: Study) -> None:
+    """The setter writes the programme; with another operator at the machine he has no other work here."""
+    study = small.with_inputs({"part.routes.measured.steps.mill.operator": "operator"})
+    assert "rates.labour.setter" in by_address(study)
+    unpaid = study.with_inputs({"part.routes.cuts.once.programme.labour": "operator"})
+    assert "rates.labour.setter" not in by_address(unpaid)
+
+
 def test_what_prices_follow_over_the_years_is_in_it(small: Study) -> None:
     """The index series carry the cash flow, and most of them are guesses."""
     used = {row for row in by_address(small) if row.startswith("rates.indices.")}
@@ -96,7 +104,7 @@ def test_every_range_is_in_it_with_its_value_and_unit(small: Study) -> None:
 
 
 def test_every_number_resolves_to_one_row(small: Study) -> None:
-    """M26: the row with the longest address that contains it."""
+    """The row with the longest address that contains it."""
     rows = register(small)
     expected = {
         "rates.machines.mill.maintenance": "rates.machines.mill",

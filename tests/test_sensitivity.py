@@ -7,6 +7,7 @@ import pytest
 
 from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import compare
+from costmodel.records.quote import Tier
 from costmodel.records.route import Item
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -36,7 +37,7 @@ def uniform(address: str, low: float, high: float) -> Uncertain:
 
 
 def test_the_switching_value_is_where_both_cost_the_same(plain: Study) -> None:
-    """M24: 31.80 = 14.00 + 80/60 t at t = 13.35 min, 11 % above the 12 of the base."""
+    """31.80 = 14.00 + 80/60 t at t = 13.35 min, 11 % above the 12 of the base."""
     (it,) = swings(case(plain, time=uniform(TIME, 10.0, 16.0)), "make", "buy")
     assert it.address == TIME
     assert it.unit == "min/load"
@@ -61,7 +62,7 @@ def test_none_in_range_is_none(plain: Study) -> None:
 
 
 def test_the_widest_swing_comes_first_and_each_has_its_own_range(plain: Study) -> None:
-    """M23: hourly rate 70 to 90, price 31 to 33, minutes 10 to 16; per part 12/60 x 16, 1.6, 80/60 x 4.8 wide."""
+    """Hourly rate 70 to 90, price 31 to 33, minutes 10 to 16; per part 12/60 x 16, 1.6, 80/60 x 4.8 wide."""
     study = case(
         plain,
         rate=uniform(RATE, 70.0, 90.0),
@@ -88,8 +89,6 @@ def test_an_input_that_does_not_matter_swings_nothing(small: Study) -> None:
 
 def test_the_switching_value_nearest_to_the_base_is_given(plain: Study) -> None:
     """A price break: 40 up to 500 a time, 25 from there; making at 30.00 is cheaper below it, dearer above."""
-    from costmodel.records.quote import Tier
-
     study = case(plain, lot=uniform("alternatives.buy.lot", 100.0, 900.0)).with_inputs(
         {
             PRICE: 40.0,
@@ -98,6 +97,22 @@ def test_the_switching_value_nearest_to_the_base_is_given(plain: Study) -> None:
     )
     (it,) = swings(study, "make", "buy")
     assert it.switching == pytest.approx(500.0, abs=0.01)
+
+
+@pytest.mark.parametrize("base, switching", [(200.0, 400.0), (1000.0, 800.0)])
+def test_of_two_switching_values_the_nearer_one_is_given(plain: Study, base: float, switching: float) -> None:
+    """Bought at 40, at 25 from 400 a time, at 40 again from 800, against making at 30.00: it flips at both breaks."""
+    tiers = {
+        f"quotes.supplier.tiers.{least:g}": Tier(
+            name=f"{least:g}", quantity=least, price=price, currency="USD"
+        )
+        for least, price in ((400.0, 25.0), (800.0, 40.0))
+    }
+    study = case(plain, lot=uniform("alternatives.buy.lot", 100.0, 1200.0)).with_inputs(
+        {PRICE: 40.0, "alternatives.buy.lot": base, **tiers}
+    )
+    (it,) = swings(study, "make", "buy")
+    assert it.switching == pytest.approx(switching, abs=0.01)
 
 
 def test_the_advantage_is_the_difference_of_worths(small: Study) -> None:

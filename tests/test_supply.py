@@ -31,7 +31,7 @@ def lead(address: str, mean: str, sd: str) -> dict[str, Any]:
 
 
 def test_safety_stock_needs_both_spreads(plain: Study) -> None:
-    """M18, z = 1.645: 14 wk +/- 3 wk gives 414, 123 without the lead time's spread; 3 wk +/- 0.5 wk gives 87.
+    """At z = 1.645: 14 wk +/- 3 wk gives 414, 123 without the lead time's spread; 3 wk +/- 0.5 wk gives 87.
 
     By hand: 1.645 x sqrt(14 x 20^2 + 80^2 x 3^2) = 1.645 x sqrt(5600 + 57600) = 1.645 x 251.4.
     """
@@ -48,7 +48,7 @@ def test_safety_stock_needs_both_spreads(plain: Study) -> None:
 
 
 def test_holding_the_safety_stock(plain: Study) -> None:
-    """M18: 414 parts at 31.80 and 24 % are about 3,156 a year, 0.79 a part at 4,000 a year."""
+    """414 parts at 31.80 and 24 % are about 3,156 a year, 0.79 a part at 4,000 a year."""
     study = plain.with_inputs(
         WEEKLY
         | lead(QUOTE, "14 wk", "3 wk")

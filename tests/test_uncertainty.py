@@ -194,14 +194,14 @@ def test_the_other_way_round_is_the_opposite(plain: Study) -> None:
 
 
 def test_the_same_seed_gives_the_same_numbers(small: Study) -> None:
-    """M25, M31."""
+    """Bit by bit, so that anybody can repeat a decision."""
     first, again = (simulate(small, "make-cuts", "near-b", draws=1024, seed=5) for _ in range(2))
     assert np.array_equal(first.sample, again.sample)
     assert first._replace(sample=again.sample) == again
 
 
 def test_two_seeds_agree_within_their_errors(small: Study) -> None:
-    """M25: at 20,000 draws the chances agree within two points, here where the answer is open."""
+    """At 20,000 draws the chances agree within two points, here where the answer is open."""
     open_case = small.with_inputs({"part.routes.cuts.once.fixture.cost": 270_000.0})
     one, two = (simulate(open_case, "make-cuts", "near-b", draws=20_000, seed=seed) for seed in (1, 2))
     assert 0.05 < one.chance < 0.95
