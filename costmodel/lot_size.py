@@ -9,12 +9,10 @@ import numpy as np
 
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import alternative_cost
-from costmodel.records.address import child, sweep
+from costmodel.order_size import MOST_YEARS, yearly_costs
+from costmodel.records.address import child
 from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
-
-BLOCK = 2048
-LARGEST_LOT_IN_YEARS = 2.0
 
 
 class LotChoice(NamedTuple):
@@ -50,11 +48,9 @@ def cheapest_lot(
         expected, remedy = "an alternative with a lot", 'Write lot = "200 part", say.'
         raise InputError([Problem("study", f"alternatives.{name}.lot", "", expected, remedy)])
     address = f"alternatives.{name}.lot"
-    largest = int(np.ceil(LARGEST_LOT_IN_YEARS * float(study.demand.per_year)))
+    largest = int(np.ceil(MOST_YEARS * float(study.demand.per_year)))
     tried = np.asarray(list(lots) or range(1, largest + 1), dtype=np.float64)
-    costs = np.concatenate(
-        [_yearly(study, name, address, tried[at : at + BLOCK], basis) for at in range(0, tried.size, BLOCK)]
-    )
+    costs = yearly_costs(study, name, tried, basis)
     best = int(np.argmin(costs))
     chosen = alternative_cost(study.with_inputs({address: float(tried[best])}), name, basis)
     return LotChoice(
@@ -67,8 +63,3 @@ def cheapest_lot(
         by_lot=float(chosen.per_year(lambda line: line.level in ("lot", "shipment"))),
         stock=float(chosen.per_year(lambda line: line.step == STOCK)),
     )
-
-
-def _yearly(study: Study, name: str, address: str, lots: np.ndarray, basis: RateBasis | None) -> np.ndarray:
-    cost = alternative_cost(study.with_inputs({address: sweep(lots)}), name, basis).per_year()
-    return np.ravel(np.broadcast_to(cost, (lots.size, 1)))

@@ -13,7 +13,7 @@ from costmodel.landed_cost import least_order
 from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import sweep
 from costmodel.records.faults import joined
-from costmodel.records.study import Study
+from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
 
 Floats = npt.NDArray[np.float64]
@@ -62,9 +62,7 @@ def order_size(study: Study, name: str, most: float | None = None) -> OrderSize:
     limit = float(study.demand.per_year) * MOST_YEARS if most is None else most
     tried = np.arange(least, max(limit, least) + pack, pack)
     tried = tried[tried <= max(limit, least)]
-    costs = np.concatenate(
-        [_costs(study, name, tried[at : at + BLOCK]) for at in range(0, tried.size, BLOCK)]
-    )
+    costs = yearly_costs(study, name, tried)
     best = int(np.argmin(costs))
     today = _today(study, name)
     return OrderSize(
@@ -72,7 +70,7 @@ def order_size(study: Study, name: str, most: float | None = None) -> OrderSize:
         lot=float(tried[best]),
         per_year=float(costs[best]),
         today=today,
-        today_per_year=float(_costs(study, name, np.array([today]))[0]),
+        today_per_year=float(yearly_costs(study, name, np.array([today]))[0]),
         plain=_plain(study, name),
         tried=tried,
         costs=costs,
@@ -96,13 +94,18 @@ def _today(study: Study, name: str) -> float:
     return float(study.demand.per_year / alternative.orders_per_year)
 
 
-def _costs(study: Study, name: str, quantities: Floats) -> Floats:
-    """Running cost a year at each quantity, as one column through the model."""
+def yearly_costs(study: Study, name: str, quantities: Floats, basis: RateBasis | None = None) -> Floats:
+    """Running cost a year with stock [money/yr] at each quantity made or ordered at once, through the model."""
+    blocks = (quantities[at : at + BLOCK] for at in range(0, quantities.size, BLOCK))
+    return np.concatenate([_column(study, name, block, basis) for block in blocks])
+
+
+def _column(study: Study, name: str, quantities: Floats, basis: RateBasis | None) -> Floats:
     changes: dict[str, object] = {joined("alternatives", name, "lot"): sweep(quantities)}
     if study.alternatives[name].orders_per_year is not None:
         changes[joined("alternatives", name, "orders_per_year")] = None
-    column = study.with_inputs(changes)
-    return np.broadcast_to(alternative_cost(column, name).per_year(), (quantities.size, 1)).ravel()
+    cost = alternative_cost(study.with_inputs(changes), name, basis).per_year()
+    return np.broadcast_to(cost, (quantities.size, 1)).ravel()
 
 
 def _plain(study: Study, name: str) -> float:

@@ -141,3 +141,17 @@ def test_draws_far_beyond_memory_are_summed_in_chunks(plain: Study) -> None:
     few, many = sample(study, ["make"], draws=8 * 1024), sample(study, ["make"], draws=8 * 65_536)
     assert few.per_part[0, :1024] == pytest.approx(many.per_part[0, :1024], rel=1e-14)
     assert few.per_part[0].mean() == pytest.approx(many.per_part[0].mean(), rel=1e-5)
+
+
+def test_nothing_uncertain_is_one_answer(plain: Study) -> None:
+    found = simulate(plain.with_inputs({METAL: 14.0, PRICE: 15.0}), "make", "buy", draws=64)
+    assert found.advantage == pytest.approx((VOLUME,) * 3, rel=1e-12)
+    assert (found.chance, found.chance_error, found.mean_error) == (1.0, 0.0, 0.0)
+
+
+def test_a_range_over_the_limits_of_its_input_is_told(plain: Study) -> None:
+    from costmodel.errors import InputError
+
+    study = ranged(plain, METAL={"shape": "normal", "mean": 5.0, "sd": 3.0})
+    with pytest.raises(InputError, match="Narrow the range of this input"):
+        simulate(study, "make", "buy")

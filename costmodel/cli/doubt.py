@@ -20,7 +20,7 @@ from costmodel.sensitivity import swings
 from costmodel.tables.doubt_tables import (
     awards_table,
     chances_table,
-    knowledge_table,
+    knowing_table,
     scenarios_table,
     shares_table,
     steps_beyond_table,
@@ -47,7 +47,7 @@ def run_doubt(
     tables = {
         "chances": chances_table(study, said),
         "scenarios": scenarios_table(study, scenario_cases(study)),
-        "knowledge": knowledge_table(study, value_of_information(drawn)),
+        "knowledge": knowing_table(study, value_of_information(drawn)),
         "shares": shares_table(study, variance_shares(study, make, buy, seed=seed)),
         **_map(study, make, buy),
     }

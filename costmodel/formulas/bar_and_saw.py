@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from costmodel.formulas import blanks
 from costmodel.formulas._limits import not_negative, positive, within
-from costmodel.formulas._series import whole_down
 from costmodel.units import Number
 
 
@@ -40,7 +40,7 @@ def parts_per_bar(bar_length: Number, remnant: Number, part_length: Number, part
     positive(bar_length=bar_length, part_length=part_length)
     not_negative(remnant=remnant, parting_width=parting_width)
     not_negative(bar_length_less_remnant=bar_length - remnant)
-    return whole_down((bar_length - remnant) / (part_length + parting_width))
+    return blanks.parts_per_bar(bar_length, part_length, parting_width, remnant)
 
 
 def bar_feed_minutes(advance_minutes: Number, bar_change_minutes: Number, parts_per_bar: Number) -> Number:

@@ -148,10 +148,6 @@ def canonical(study: Study, address: str, value: Given, place: str, path: Path, 
             value, currency_at(study, address, study.rates.year.home_currency), from_file=True
         )
         return None if checked is None else float(checked)
-    except InputError as error:
-        for problem in error.problems:
-            found.add(path, place, problem.value, problem.expected, problem.remedy)
-    except PydanticCustomError as error:
-        for fault in (error.context or {})["faults"]:
-            found.add(path, place, fault.value, fault.expected, fault.remedy)
+    except (InputError, PydanticCustomError) as error:
+        found.refused(path, place, error)
     return None

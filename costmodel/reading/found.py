@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from pydantic import ValidationError
+from pydantic_core import PydanticCustomError
 
 from costmodel.errors import InputError, Problem
 from costmodel.records.faults import problems
@@ -24,6 +25,11 @@ class Found:
     def add(self, file: Path, place: str, value: str, expected: str, remedy: str) -> None:
         """Note one problem."""
         self.problems.append(Problem(file.name, place, value, expected, remedy))
+
+    def refused(self, file: Path, place: str, error: InputError | PydanticCustomError) -> None:
+        """Note under one place of a file what an input's own check refused."""
+        for found in error.problems if isinstance(error, InputError) else (error.context or {})["faults"]:
+            self.add(file, place, found.value, found.expected, found.remedy)
 
     def unreadable(self, file: Path, error: OSError) -> None:
         """Note a file that is there and cannot be read: a folder, or one without permission."""

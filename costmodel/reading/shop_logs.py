@@ -132,12 +132,8 @@ def _value(
             None if spec is None else spec.check(f"{text} {unit}" if bare and unit else text, home, True)
         )
         return None if value is None else float(value)
-    except InputError as error:
-        for problem in error.problems:
-            found.add(path, place, problem.value, problem.expected, problem.remedy)
-    except PydanticCustomError as error:
-        for fault in (error.context or {})["faults"]:
-            found.add(path, place, fault.value, fault.expected, fault.remedy)
+    except (InputError, PydanticCustomError) as error:
+        found.refused(path, place, error)
     return None
 
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         status_table,
         switching_table,
     )
+    from costmodel.tables.doubt_tables import awards_table, knowing_table, scenarios_table, shares_table
     from costmodel.tables.hour_tables import hour_bases_table, rate_table
     from costmodel.tables.make_tables import (
         feeds_table,
@@ -47,14 +48,11 @@ if TYPE_CHECKING:
     from costmodel.tables.renderings import to_csv, to_dict, to_frame, to_html, to_rich
     from costmodel.tables.rounding import money, percent, with_range
     from costmodel.tables.shop_tables import (
-        awards_table,
-        knowing_table,
         lives_table,
         machine_hours_table,
         regions_table,
         rejects_table,
-        scenarios_table,
-        shares_table,
+        scenario_parts_table,
     )
     from costmodel.tables.source_tables import (
         log_table,
@@ -69,7 +67,7 @@ _HOMES = {
     "Table": "table",
     "advantage_table": "curve_tables",
     "alternatives_table": "decision_tables",
-    "awards_table": "shop_tables",
+    "awards_table": "doubt_tables",
     "bases_table": "decision_tables",
     "break_even_table": "decision_tables",
     "capacity_table": "decision_tables",
@@ -82,7 +80,7 @@ _HOMES = {
     "feeds_table": "make_tables",
     "flags_table": "decision_tables",
     "hour_bases_table": "hour_tables",
-    "knowing_table": "shop_tables",
+    "knowing_table": "doubt_tables",
     "landed_table": "buy_tables",
     "life_table": "make_tables",
     "lives_table": "shop_tables",
@@ -101,9 +99,10 @@ _HOMES = {
     "register_table": "decision_tables",
     "rejects_table": "shop_tables",
     "risks_table": "make_tables",
-    "scenarios_table": "shop_tables",
+    "scenario_parts_table": "shop_tables",
+    "scenarios_table": "doubt_tables",
     "setting_table": "make_tables",
-    "shares_table": "shop_tables",
+    "shares_table": "doubt_tables",
     "soft_factors_table": "source_tables",
     "stack_table": "curve_tables",
     "status_table": "decision_tables",
@@ -158,6 +157,7 @@ __all__ = [
     "register_table",
     "rejects_table",
     "risks_table",
+    "scenario_parts_table",
     "scenarios_table",
     "setting_table",
     "shares_table",

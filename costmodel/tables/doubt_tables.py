@@ -10,7 +10,7 @@ from costmodel.records.study import Study
 from costmodel.returns import AfterTax, Returns
 from costmodel.scenarios import Cases
 from costmodel.tables.part_tables import currency_of
-from costmodel.tables.rounding import plain, scaled
+from costmodel.tables.rounding import NEVER, months, plain, scaled
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tables.words import described, title_of
 from costmodel.uncertainty import Outcome
@@ -36,7 +36,7 @@ def chances_table(study: Study, outcome: Outcome) -> Table:
     return make_table("How often each alternative is the cheapest", columns, rows, study=study)
 
 
-def knowledge_table(study: Study, found: Information) -> Table:
+def knowing_table(study: Study, found: Information) -> Table:
     """What knowing each input beforehand would save on average: go and measure in this order."""
     currency = currency_of(study)
     rows: list[list[object]] = [
@@ -170,8 +170,8 @@ def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table
     )
 
 
-def _months(months: float) -> str:
-    return "never" if months == float("inf") else f"{months:.1f} months"
+def _months(value: float) -> str:
+    return NEVER if value == float("inf") else f"{months(value)} months"
 
 
 def steps_beyond_table(study: Study, hours: Iterable[MachineHours]) -> Table:
@@ -198,7 +198,7 @@ def steps_beyond_table(study: Study, hours: Iterable[MachineHours]) -> Table:
 
 
 def awards_table(
-    study: Study, machine: str, free: float, awards: Sequence[Award], asked: Iterable[str]
+    study: Study, machine: str, free: float, awards: Sequence[Award], asked: Iterable[str] = ()
 ) -> Table:
     """Which parts deserve the scarce hours of a machine, best saving an hour first."""
     currency = currency_of(study)

@@ -1,22 +1,15 @@
-"""The numbers behind the charts of the shop and the buyer, and the tables of knowing, scenarios and scarce hours."""
+"""The numbers behind the charts of the shop and the buyer, and what scenarios do to a good part."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import numpy as np
 
-from costmodel.capacity import Award
-from costmodel.information import Information
 from costmodel.records.study import Study
 from costmodel.scenarios import Cases
 from costmodel.shop_curves import HoursPicture, LivesPicture, RegionPicture, RejectsPicture
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.table import Column, Table, make_table
 from costmodel.tables.words import described
-from costmodel.variance_shares import Share
-
-MOST_ROWS = 12
 
 
 def lives_table(data: LivesPicture) -> Table:
@@ -92,7 +85,7 @@ def regions_table(data: RegionPicture) -> Table:
     )
 
 
-def scenarios_table(study: Study, found: Cases) -> Table:
+def scenario_parts_table(study: Study, found: Cases) -> Table:
     """Running cost of a part by every alternative in every scenario, and the cheapest on cash over the horizon."""
     unit = f"{currency_of(study)}/part"
     names = list(study.alternatives)
@@ -113,69 +106,4 @@ def scenarios_table(study: Study, found: Cases) -> Table:
         ],
         study=study,
         notes=("Running cost; the cheapest is on cash over the horizon, with what is paid once.",),
-    )
-
-
-def knowing_table(study: Study, found: Information) -> Table:
-    """What it would be worth to know each input beforehand, the most first: go and measure in this order."""
-    currency = currency_of(study)
-    return make_table(
-        "Go and measure, in this order",
-        (
-            Column("input"),
-            Column("status"),
-            Column("owner"),
-            Column("knowing it is worth", currency, "number"),
-            Column("changes the choice", "%", "percent"),
-        ),
-        [
-            [described(study, row.address), row.status, row.owner, row.value.value, 100.0 * row.changes]
-            for row in found.inputs[:MOST_ROWS]
-        ],
-        study=study,
-        notes=(
-            f"Knowing everything would be worth {found.everything.value:.0f} {currency}: no study is worth more.",
-        ),
-    )
-
-
-def shares_table(study: Study, found: Iterable[Share]) -> Table:
-    """Share of every input in the spread of the answer, alone and with what it does together with others."""
-    return make_table(
-        "What the spread of the answer comes from",
-        (Column("input"), Column("alone", "%", "percent"), Column("in all", "%", "percent")),
-        [
-            [described(study, row.address), 100.0 * row.first_order.value, 100.0 * row.total.value]
-            for row in list(found)[:MOST_ROWS]
-        ],
-        study=study,
-    )
-
-
-def awards_table(study: Study, machine: str, free: float, awards: Iterable[Award]) -> Table:
-    """Which parts get the free hours of a machine, and what that saves a year."""
-    year = f"{currency_of(study)}/yr"
-    return make_table(
-        f"Who gets the {free:.0f} free hours a year of {machine}",
-        (
-            Column("part"),
-            Column("saved by making", year, "number"),
-            Column("hours", "h/yr", "hours"),
-            Column("saved an hour", f"{currency_of(study)}/h", "number"),
-            Column("made", "%", "percent"),
-            Column("saved", year, "number"),
-        ),
-        [
-            [
-                award.claim.part,
-                award.claim.saving,
-                award.claim.hours,
-                award.claim.saving / award.claim.hours if award.claim.hours else "needs none",
-                100.0 * award.share,
-                award.saving,
-            ]
-            for award in awards
-        ],
-        study=study,
-        notes=("Cash over the horizon as equal yearly amounts. A part that saves nothing is not listed.",),
     )
