@@ -218,15 +218,10 @@ def judge(
     low, middle, high = said.advantage
     side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
     winner = make if side == "make" else buy
-    chance = said.chance if side == "make" else 1.0 - said.chance
-    sure = f"{SIDE_WORDS[side]} costs less cash over the horizon in {chance:.0%} of draws"
     against = _reasons_against(low <= 0.0 <= high, side, bases, capacity)
     if against:
-        return Verdict("too close to call", winner.name, (sure, *against))
-    return Verdict(side, winner.name, (sure, "every rate basis gives the same answer"))
-
-
-SIDE_WORDS = {"make": "making", "buy": "buying"}
+        return Verdict("too close to call", winner.name, against)
+    return Verdict(side, winner.name, ("every rate basis gives the same answer",))
 
 
 def _reasons_against(
@@ -240,7 +235,8 @@ def _reasons_against(
         reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
     for hours in capacity:
         if hours.short > 0.0 and side == "make":
-            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h of {hours.needed:.0f} h a year")
+            when = f"from month {hours.short_from} on, at the pace of its busiest month"
+            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h a year {when}")
     return tuple(reasons)
 
 

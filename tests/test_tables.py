@@ -393,9 +393,11 @@ def test_hours_fit_or_are_short(decision: Decision) -> None:
     table = tables.capacity_table(decision)
     for hours, row in zip(decision.capacity, table.rows, strict=True):
         assert row[:3] == (hours.machine, hours.needed, hours.free)
-        assert (row[3] == "fits") == (hours.needed <= hours.free)
-        if row[3] != "fits":
-            assert row[3] == pytest.approx(hours.needed - hours.free)
+        assert row[3] == max(hours.by_month) * hours.peak
+        assert row[4] == hours.free / 12.0
+        assert (row[5] == "fits") == (max(hours.by_month) * hours.peak <= hours.free / 12.0)
+        if row[5] != "fits":
+            assert row[5] == f"{rounding.plain(hours.short, 0)} h/yr from month {hours.short_from}"
 
 
 def test_bases_name_the_cheaper_side_and_whether_it_depends(decision: Decision) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from costmodel.capacity import MachineHours
 from costmodel.cost_lines import Flag, is_cash
 from costmodel.crossings import Crossing
 from costmodel.decision import Decision
@@ -207,20 +208,36 @@ def payback_table(study: Study, change: Payback) -> Table:
 
 
 def capacity_table(decision: Decision) -> Table:
-    """Machine hours that making needs against those free."""
-    rows = [[hours.machine, hours.needed, hours.free, hours.short or "fits"] for hours in decision.capacity]
+    """Machine hours that making needs against those free, in a year and in the busiest month of the horizon."""
+    rows = [
+        [hours.machine, hours.needed, hours.free, hours.peak_needed, hours.free_month, _fits(hours)]
+        for hours in decision.capacity
+    ]
+    unknown: list[list[object]] = [["none", "free hours not stated", *["not stated"] * 3, "unknown"]]
+    study = decision.study
     return make_table(
-        "Machine hours a year",
+        "Machine hours, a year and in the busiest month",
         (
             Column("machine"),
             Column("needed", "h/yr", "hours"),
             Column("free", "h/yr", "hours"),
-            Column("short", "h/yr", "hours"),
+            Column("needed at most", "h/month", "hours"),
+            Column("free a month", "h/month", "hours"),
+            Column("short"),
         ),
-        rows or [["none", "free hours not stated", "not stated", "unknown"]],
-        study=decision.study,
-        notes=(f'For "{decision.make.title}", set-ups and lost parts in it.',),
+        rows or unknown,
+        study=study,
+        notes=(
+            f'For "{decision.make.title}", set-ups and lost parts in it; at most: in the busiest month of '
+            f"{study.finance.horizon}, demand grown, {plain(single(study.demand.peak), 2)} times an average one.",
+        ),
     )
+
+
+def _fits(hours: MachineHours) -> str:
+    if hours.short_from is None:
+        return "fits"
+    return f"{plain(hours.short, 0)} h/yr from month {hours.short_from}"
 
 
 def switching_table(decision: Decision, most: int | None = None) -> Table:
@@ -280,7 +297,7 @@ def outcome_table(decision: Decision) -> Table:
             Column("at 50 %", currency, "money", step),
             Column("at 90 %", currency, "money", step),
             Column("mean", currency, "money", step),
-            Column("error of mean", currency, "money"),
+            Column("error of mean", currency, "error"),
             Column("making cheaper in", "% of draws", "chance"),
         ),
         [[*outcome.advantage, outcome.mean_advantage, outcome.mean_error, 100.0 * outcome.chance]],

@@ -159,7 +159,7 @@ def reasons(decision: Decision) -> str:
     making = decision.outcome.advantage[1] > 0.0
     side, share = ("making", decision.outcome.chance) if making else ("buying", 1.0 - decision.outcome.chance)
     drawn = f"{side} costs less cash over the horizon in {chance(share)} of draws"
-    return "; ".join((drawn, *decision.verdict.reasons[1:]))
+    return "; ".join((drawn, *decision.verdict.reasons))
 
 
 def change_words(decision: Decision, change: Payback) -> str:
