@@ -77,6 +77,7 @@ def alternatives_table(comparison: Comparison, outcome: Outcome | None = None) -
         notes=(
             f"All at {plain(single(study.demand.per_year), 0)} good parts a year at the point of use; a part is the "
             f"running cost, machine hours {BASIS_WORDS[comparison.basis]}; once is not in it.",
+            *_leaning(comparison, outcome),
             *_absent(comparison),
         ),
     )
@@ -101,6 +102,22 @@ def _drawn(outcome: Outcome, name: str) -> str:
         return NOT_DRAWN
     low, _, high = outcome.per_part[name]
     return range_text(low, high)
+
+
+def _leaning(comparison: Comparison, outcome: Outcome | None) -> tuple[str, ...]:
+    """Why a figure can lie outside its own range, where one does."""
+    drawn = {} if outcome is None else outcome.per_part
+    outside = [
+        name
+        for name, (low, _, high) in drawn.items()
+        if not low <= single(comparison.alternatives[name].per_part()) <= high
+    ]
+    if not outside:
+        return ()
+    return (
+        "A part takes every input at its base value. Where ranges lean to one side, as bad luck does, that lies at "
+        "the edge of the range or outside it: go by the range.",
+    )
 
 
 def _absent(comparison: Comparison) -> tuple[str, ...]:
