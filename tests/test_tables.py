@@ -17,7 +17,13 @@ from costmodel import tables
 from costmodel.cautions import INVENTED
 from costmodel.cost_lines import ALWAYS, CostSheet, Flag, Line, Rhythm, is_cash
 from costmodel.crossings import crossings
-from costmodel.curves import cash_over_months, cost_over_volume, cost_stack, ranked_swings, recommended_change
+from costmodel.curves import (
+    cash_over_months,
+    cost_over_volume,
+    cost_stack,
+    ranked_swings,
+    recommended_change,
+)
 from costmodel.decision import Decision, decide
 from costmodel.formulas import investment, landed
 from costmodel.make_or_buy import compare
@@ -534,6 +540,13 @@ def test_the_headline_is_cash(decision: Decision) -> None:
     digits = float("".join(sign for sign in saving.value if sign.isdigit()))
     assert digits == pytest.approx(abs(float(change.cash_saving)), rel=5e-3)
     assert back.value.startswith(rounding.months(float(change.cash_months)))
+    month = cash_over_months(decision.study, change).back_month
+    if back.value == rounding.NEVER:
+        assert "saves nothing" in back.small
+    else:
+        assert back.small.endswith(
+            f"month {month}" if month else f"not in {decision.study.finance.horizon} months"
+        )
     assert "once" in out.label
     assert "10 to 90 %" in worth.small
 
