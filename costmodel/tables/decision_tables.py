@@ -359,6 +359,7 @@ def register_table(study: Study, register: Iterable[Assumption]) -> Table:
             Column("source"),
             Column("as of"),
             Column("owner"),
+            Column("used by"),
         ),
         [
             [
@@ -368,6 +369,7 @@ def register_table(study: Study, register: Iterable[Assumption]) -> Table:
                 row.source or "not stated",
                 row.as_of.isoformat() if row.as_of else "not stated",
                 row.owner or "not stated",
+                "all" if len(row.used_by) == len(study.alternatives) else ", ".join(row.used_by),
             ]
             for row in register
         ],
