@@ -14,6 +14,7 @@ from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
+from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
@@ -120,7 +121,7 @@ class Decision:
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
-        return (*freshness_flags(self.study), *_all_flags(self.comparison))
+        return (*freshness_flags(self.study), *maturity_flags(self.study), *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
