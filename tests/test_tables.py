@@ -486,7 +486,7 @@ def test_flags_are_listed_or_said_to_be_none(demo: dict[str, Study]) -> None:
         ("rates.currency.EUR.rate", "EUR: exchange rate"),
         ("rates.duties.metal-layer-aluminium.rate", "metal-layer-aluminium: duty rate"),
         ("rates.labour.operator.wage", "operator: wage"),
-        ('rates.tools."drill-14.5mm".parts_per_edge', "drill-14.5mm: parts an edge"),
+        ('rates.tools."drill-11.8mm".parts_per_edge', "drill-11.8mm: parts an edge"),
         ("part.routes.rotary.steps.five-sides.hands_on", "five-sides (rotary): hands-on time"),
         ("part.routes.rotary.once.rotary-fixture.cost", "rotary-fixture (rotary): cost"),
         ("finance.discount_rate", "finance: discount rate"),
