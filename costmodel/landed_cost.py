@@ -59,6 +59,8 @@ class LandedCost(CostSheet):
     """Value of one part on which duty is charged [money/part]."""
     prepaid_days: Number = 0.0
     """Days between payment and receipt, weighted by share of the price [d]."""
+    bought: Number = 1.0
+    """Parts bought for each good one [-]."""
     transit_days: Number = 0.0
     """Days on the way that the buyer's goods spend [d]."""
     cleared: tuple[Clearance, ...] = ()
@@ -108,7 +110,7 @@ def landed_cost(
     lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
-    lines += _payment_lines(quote, order, interest)
+    lines += _payment_lines(quote, order, interest, bought)
     lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
     lines += _once_lines(quote, exchange)
@@ -124,6 +126,7 @@ def landed_cost(
         customs_value=order.customs_value,
         prepaid_days=quote.deposit_share * quote.deposit_days
         + (1.0 - quote.deposit_share) * quote.balance_days,
+        bought=bought,
         transit_days=_transit_days(quote, order),
         cleared=tuple(_clearances(quote, rates)),
     )
@@ -143,7 +146,7 @@ def least_order(quote: Quote) -> Number:
 
 
 def _pays(quote: Quote, element: str) -> bool:
-    return incoterms.buyer_pays(quote.delivery_term, element)
+    return incoterms.buyer_pays(quote.delivery_term, element, at_point_of_use=quote.onward != "buyer")
 
 
 def _transit_days(quote: Quote, order: Consignment) -> Number:
@@ -291,9 +294,10 @@ def _dated(line: Line, row: Duty | EntryFee, as_of: datetime.date) -> Iterator[L
     yield line._replace(first_month=first, last_month=months_from(as_of, row.valid_to))
 
 
-def _payment_lines(quote: Quote, order: Consignment, interest: Number) -> Iterator[Line]:
+def _payment_lines(quote: Quote, order: Consignment, interest: Number, bought: Number) -> Iterator[Line]:
+    """Interest on money paid before receipt, for every part bought: a rejected one is paid ahead as well."""
     cost = payment.payment_terms_cost(
-        order.price,
+        order.price * bought,
         interest,
         deposit_share=quote.deposit_share,
         deposit_days_before=quote.deposit_days,

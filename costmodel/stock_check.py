@@ -11,7 +11,7 @@ from costmodel.formulas import distributions, stock_simulation
 from costmodel.formulas.lead_time import LeadTimeFit, lead_time_quantile
 from costmodel.make_or_buy import Portion, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import DAYS_PER_WEEK, DAYS_PER_YEAR, Stops, source_of
+from costmodel.supply import DAYS_PER_YEAR, Stops, source_of, weeks_of_use
 
 Draws = npt.NDArray[np.float64]
 SHELVES = 128
@@ -135,9 +135,8 @@ def _stops(study: Study, name: str) -> Stops:
 
 
 def _daily_demand(study: Study, portion: Portion) -> stock_simulation.Sampler:
-    weekly = float(portion.sheet.rhythm.per_year / study.demand.weeks)
-    mean = weekly / DAYS_PER_WEEK
-    spread = float(study.demand.weekly_sd) / np.sqrt(DAYS_PER_WEEK)
+    mean = float(portion.sheet.rhythm.per_year) / DAYS_PER_YEAR
+    spread = float(study.demand.weekly_sd * np.sqrt(weeks_of_use(1.0, study.demand)))
     if spread == 0.0:
         return lambda generator, count: np.full(count, mean)
     shape, scale = (mean / spread) ** 2, spread**2 / mean

@@ -55,6 +55,9 @@ class Quote(Record):
     package, of which whole ones are ordered. ``surcharge`` is a share of the price, ``order_charge`` is paid an
     order, ``carriage_in_price`` is what the price of a part holds of carriage across the border.
 
+    *Delivery.* Under DAP, DPU and DDP the place named is taken for our dock; where it lies short of it, ``onward`` is
+    "buyer", and the lane's inland carriage is ours. Under every other term it is ours anyway.
+
     *Equipment* paid for abroad counts in the customs value: ``equipment_over`` is the number of parts over which
     its value is declared. ``duties`` and ``entry_fees`` name rows of the rates: who cleared them stands there;
     the library classifies nothing. ``content_share`` is the share of the price that the named content is worth.
@@ -76,6 +79,7 @@ class Quote(Record):
     currency: CurrencyCode
     delivery_term: DeliveryTerm
     place: str
+    onward: Literal["", "buyer"] = ""
     valid_from: datetime.date
     valid_to: datetime.date
     tiers: Named[Tier]
