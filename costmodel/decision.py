@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
+from costmodel.blinding import shows_pay
 from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, break_even_volumes
@@ -66,6 +67,8 @@ class Decision:
     swings: tuple[Swing, ...]
     register: tuple[Assumption, ...]
     flags: tuple[Flag, ...]
+    pay_shown: bool = True
+    """Whether pay, and minutes of hands by which it could be worked out, may be shown."""
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
@@ -78,6 +81,16 @@ class Decision:
             status: sum(row.status == status for row in self.register)
             for status in ("guess", "quoted", "measured")
         }
+
+
+def without_pay(decision: Decision) -> Decision:
+    """The decision with all that shows pay left out of what its page and tables list."""
+    return replace(
+        decision,
+        swings=tuple(swing for swing in decision.swings if not shows_pay(swing.address)),
+        register=tuple(row for row in decision.register if not shows_pay(row.address)),
+        pay_shown=False,
+    )
 
 
 def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:

@@ -74,8 +74,8 @@ def bridge(
 ) -> Bridge:
     """The stock needed to leave a source: the ramp of the new one and a margin, less what the ramp makes.
 
-    `ramp_weeks` and `margin_weeks` are weeks in which parts are used [wk]; `made_in_ramp`, `in_stock`, `on_order` [part]. The trigger to fall back
-    is the day on which the margin begins to be used.
+    `ramp_weeks` and `margin_weeks` are weeks in which parts are used [wk]; `made_in_ramp`, `in_stock`, `on_order`
+    [part]. The trigger to fall back is the day on which the margin begins to be used.
     """
     cost = alternative_cost(study, old)
     weekly = study.demand.per_year / study.demand.weeks

@@ -11,7 +11,7 @@ from costmodel.formulas import distributions, stock_simulation
 from costmodel.formulas.lead_time import LeadTimeFit, lead_time_quantile
 from costmodel.make_or_buy import Portion, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import DAYS_PER_YEAR, Stops, source_of, weeks_of_use
+from costmodel.supply import DAYS_PER_YEAR, Stops, source_named, weeks_of_use
 
 Draws = npt.NDArray[np.float64]
 SHELVES = 128
@@ -81,7 +81,7 @@ def check_stock(
     order that meets a stop waits for its end. Works on a study without arrays.
     """
     portion = alternative_cost(study, name).portions[0]
-    stops = _stops(study, name)
+    _, stops = source_named(study, name)
     lead = portion.stock.lead_time
     fit = law or lognormal_law(float(lead.mean), float(lead.sd))
     demand = _daily_demand(study, portion)
@@ -126,12 +126,6 @@ def check_stock(
         **policy,  # type: ignore[arg-type]
     )
     return found._replace(corrected=corrected)
-
-
-def _stops(study: Study, name: str) -> Stops:
-    alternative = study.alternatives[name]
-    record = study.part.routes[alternative.make] if alternative.make else study.quotes[alternative.buy]
-    return source_of(record)[1]
 
 
 def _daily_demand(study: Study, portion: Portion) -> stock_simulation.Sampler:

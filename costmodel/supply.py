@@ -10,7 +10,7 @@ from costmodel.cost_lines import ALWAYS, CostSheet, Line
 from costmodel.formulas import disruption, inventory, stock_cost
 from costmodel.records.quote import Quote
 from costmodel.records.route import Route
-from costmodel.records.study import Demand, Finance
+from costmodel.records.study import Demand, Finance, Study
 from costmodel.units import Number
 
 DAYS_PER_YEAR = 365.0
@@ -61,6 +61,12 @@ class Stock(NamedTuple):
 def source_of(record: Quote | Route) -> tuple[LeadTime, Stops]:
     """Lead time and stops of a supplier's offer or of a route of our own."""
     return LeadTime(record.lead_time, record.lead_time_sd), Stops(record.stops, record.stop_time)
+
+
+def source_named(study: Study, name: str) -> tuple[LeadTime, Stops]:
+    """Lead time and stops of an alternative from one source."""
+    way = study.alternatives[name]
+    return source_of(study.part.routes[way.make] if way.make else study.quotes[way.buy])
 
 
 def weeks_of_use(days: Number, demand: Demand) -> Number:

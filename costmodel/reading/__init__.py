@@ -146,6 +146,12 @@ def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
     return result
 
 
+def study_should_costs(path: Path | str, study: Study) -> tuple[ShouldCost, ...]:
+    """What is assumed of the suppliers of a study: every ``<study>-*.toml`` in ``should_cost`` beside it."""
+    folder = Path(path).parent.parent / "should_cost"
+    return tuple(read_should_cost(file, study) for file in sorted(folder.glob(f"{Path(path).stem}-*.toml")))
+
+
 def _toml(path: Path, found: Found) -> Raw | None:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
