@@ -14,24 +14,27 @@ import numpy as np
 
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
+from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
-from costmodel.records.rates import Duty, EntryFee, Freight, Rates
+from costmodel.records.rates import Duty, EntryFee, Rates
+from costmodel.shipment import carriage_of, chargeable_weight, whole_units
 from costmodel.units import Number
 
+UNITS = "pallets, containers"
 CHARGES = (
     ("loading_at_origin", "loading"),
     ("origin_carriage", "origin"),
     ("export_clearance", "export clearance"),
     ("loading_on_main_carriage", "terminal"),
     ("main_carriage", "freight"),
-    ("main_carriage", "pallets"),
+    ("main_carriage", UNITS),
     ("insurance", "insurance"),
     ("unloading_at_destination", "unloading"),
     ("import_clearance_and_duty", "broker"),
     ("onward_carriage", "inland"),
 )
 """What each element of a delivery costs, in the order in which it is spent; the term says who pays it."""
-OFTEN_NOTHING = ("loading", "export clearance", "terminal", "pallets", "unloading")
+OFTEN_NOTHING = ("loading", "export clearance", "terminal", UNITS, "unloading")
 """Charges that many lanes do not know: left out where nothing is stated."""
 
 
@@ -82,7 +85,7 @@ class Consignment(NamedTuple):
     price: Number
     lane: Freight | None
     freight: Number
-    pallets: Number
+    units: Number
     insurance: Number
     customs_value: Number
     content: Number
@@ -162,16 +165,13 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
     )
     price = landed.home_money(bare * (1.0 + quote.surcharge) + quote.packaging, exchange)
     lane = rates.freight[quote.freight] if quote.freight else None
-    carriage = pallets = insurance = 0.0  # type: Number
+    carriage = units = insurance = 0.0  # type: Number
     if lane is not None:
-        carriage = freight.freight_charge(
-            _chargeable(quote, lane, parts), lane.price, minimum=lane.minimum, surcharge=lane.surcharge
-        )
-        if lane.unit_volume is not None:
-            pallets = freight.stepped_charge(parts * quote.packed_volume, lane.unit_volume, lane.unit_charge)
-        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage + pallets)
+        carriage = carriage_of(lane, chargeable_weight(quote, lane, parts))
+        units = whole_units(quote, lane, parts)
+        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage + units)
     contained = landed.home_money(quote.carriage_in_price, exchange)
-    ours = (carriage + pallets) / parts if _pays(quote, "main_carriage") else contained
+    ours = (carriage + units) / parts if _pays(quote, "main_carriage") else contained
     goods = price - contained
     value = customs.customs_value(
         price,
@@ -183,7 +183,7 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
     )
     content = 0.0 if quote.content_share is None else goods * quote.content_share
     return Consignment(
-        parts, landed.home_money(bare, exchange), price, lane, carriage, pallets, insurance, value, content
+        parts, landed.home_money(bare, exchange), price, lane, carriage, units, insurance, value, content
     )
 
 
@@ -192,22 +192,6 @@ def _assist(quote: Quote, exchange: Number) -> Number:
     if quote.equipment_over is None:
         return 0.0
     return landed.home_money(quote.equipment, exchange) / quote.equipment_over
-
-
-def _chargeable(quote: Quote, lane: Freight, parts: Number) -> Number:
-    """Kilograms charged for; a parcel carrier weighs and rounds each package."""
-    if lane.mode == "parcel" and quote.pack is not None:
-        package = freight.chargeable_weight(
-            quote.pack * quote.packed_mass,
-            quote.pack * quote.packed_volume * lane.volumetric_density,
-            step=lane.weight_step,
-        )
-        return parts / quote.pack * package
-    return freight.chargeable_weight(
-        parts * quote.packed_mass,
-        parts * quote.packed_volume * lane.volumetric_density,
-        step=lane.weight_step,
-    )
 
 
 def _price_lines(quote: Quote, rates: Rates, order: Consignment, exchange: Number) -> Iterator[Line]:
@@ -236,7 +220,7 @@ def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
         "export clearance": lane.export_clearance,
         "terminal": lane.terminal,
         "freight": order.freight,
-        "pallets": order.pallets,
+        UNITS: order.units,
         "insurance": order.insurance,
         "unloading": lane.unloading,
         "broker": lane.broker,

@@ -83,3 +83,76 @@ def test_a_what_if_that_makes_a_cost_stand_twice_is_refused_as_a_file_is() -> No
     with pytest.raises(InputError, match=words):
         base.with_inputs({"part.routes.cuts.steps.mill.items.coolant": item})
     assert once.with_inputs({MACHINE: "0 USD/h"}) == once
+
+
+# --- freight by weight breaks and by the container ----------------------------------------------------------
+
+FAR = {"delivery_term": "FCA", "freight": "sea"}
+TARIFF = {
+    "freight__sea__price": 6.0,
+    "freight__sea__break_1": 45.0,
+    "freight__sea__price_1": 4.5,
+    "freight__sea__break_2": 100.0,
+    "freight__sea__price_2": 3.8,
+    "freight__sea__break_3": 300.0,
+    "freight__sea__price_3": 3.1,
+}
+
+
+@pytest.mark.parametrize(
+    "parts", [1.0, 100.0, 168.0, 169.0, 224.0, 226.0, 400.0, 421.0, 423.0, 1224.0, 1230.0, 2000.0]
+)
+def test_a_shipment_is_charged_at_the_cheapest_weight_it_may_be_declared_at(parts: float) -> None:
+    """Every whole tenth of a kilogram from its own weight on, at the price that holds there: the least is charged."""
+    given = rates(**TARIFF, freight__sea__minimum=60.0, freight__sea__surcharge=0.1)
+    heavy = offer(**FAR, packed_mass=0.2, packed_volume=1.0)
+    found = amount(landed(heavy, given, lot=parts), "freight") * parts
+    declared = np.append(0.2 * parts, np.arange(0.2 * parts, 700.0, 0.1).round(1))
+    declared = declared[declared >= 0.2 * parts]
+    price = np.select([declared >= 300, declared >= 100, declared >= 45], [3.1, 3.8, 4.5], 6.0)
+    assert found == pytest.approx(1.1 * max(60.0, float(np.min(declared * price))), rel=1e-9)
+
+
+def test_draws_of_the_first_price_never_make_a_heavy_shipment_dear() -> None:
+    given = rates(**TARIFF, freight__sea__minimum=0.0)
+    drawn = study().with_inputs({f"rates.{key.replace('__', '.')}": value for key, value in TARIFF.items()})
+    drawn = drawn.with_inputs(
+        {"rates.freight.sea.price": np.array([3.0, 6.0]), "rates.freight.sea.minimum": 0.0}
+    )
+    heavy = offer(**FAR, packed_mass=0.2, packed_volume=1.0)
+    charges = landed(heavy, drawn.rates, lot=1000.0).per_part(lambda line: line.element == "freight")
+    assert np.asarray(charges) * 1000 == pytest.approx([200 * 3.0, 200 * 3.8])  # all prices came down to 3.00
+    assert amount(landed(heavy, given, lot=1000.0), "freight") * 1000 == pytest.approx(200 * 3.8)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"freight__sea__break_1": 45.0}, "price_1"),
+        ({**TARIFF, "freight__sea__break_2": 40.0}, "weights in rising order"),
+        ({**TARIFF, "freight__sea__price_2": 4.6}, "the price of a lighter shipment"),
+        ({"freight__sea__unit_charge": 25.0}, "unit_volume"),
+    ],
+)
+def test_a_tariff_that_cannot_hold_is_refused(changes: dict[str, float], words: str) -> None:
+    with pytest.raises(InputError, match=words):
+        rates(**changes)
+
+
+@pytest.mark.parametrize(
+    ("parts", "containers"),
+    [(1000.0, 1), (1500.0, 1), (1501.0, 2), (3000.0, 2), (10_000.0, 7)],
+)
+def test_as_many_containers_are_paid_as_volume_and_mass_ask_for(parts: float, containers: int) -> None:
+    """Containers of 28 m3 and 21,000 kg; a part of 14 kg in 10 dm3 fills them by mass: 1,500 in each."""
+    given = rates(
+        freight__sea__price=0.0,
+        freight__sea__minimum=0.0,
+        freight__sea__unit_volume=28.0e9,
+        freight__sea__unit_mass=21_000.0,
+        freight__sea__unit_charge=2400.0,
+    )
+    heavy = landed(offer(**FAR, packed_mass=14.0, packed_volume=1.0e7), given, lot=parts)
+    assert amount(heavy, "pallets, containers") * parts == pytest.approx(containers * 2400.0)
+    light = landed(offer(**FAR, packed_mass=0.1, packed_volume=28.0e9 / 1000), given, lot=parts)
+    assert amount(light, "pallets, containers") * parts == pytest.approx(np.ceil(parts / 1000) * 2400.0)

@@ -138,7 +138,7 @@ PAID = {
     "export clearance": "export_clearance",
     "terminal": "loading_on_main_carriage",
     "freight": "main_carriage",
-    "pallets": "main_carriage",
+    "pallets, containers": "main_carriage",
     "insurance": "insurance",
     "unloading": "unloading_at_destination",
     "broker": "import_clearance_and_duty",
@@ -252,7 +252,7 @@ def test_pallets_are_charged_whole_and_freight_has_its_minimum_and_surcharge() -
         freight__sea__surcharge=0.1,
     )
     sheet = landed(offer(**FAR), given)
-    assert amount(sheet, "pallets") * 200 == pytest.approx(2 * 25.0)  # 40 l on pallets of 30 l
+    assert amount(sheet, "pallets, containers") * 200 == pytest.approx(2 * 25.0)  # 40 l on pallets of 30 l
     assert amount(sheet, "freight") * 200 == pytest.approx(165.0 * 1.1)
 
 
