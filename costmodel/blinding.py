@@ -157,9 +157,19 @@ def _quote(
         "place": REMOVED,
         "source": REMOVED,
         "freight": lanes.get(quote["freight"], ""),
+        "log": _log(quote["log"]),
         "tiers": list(quote["tiers"].values()),
         "minimums": list(quote["minimums"].values()),
     }
+
+
+def _log(log: dict[str, Any] | None) -> dict[str, Any] | None:
+    """A delivery log without its name and order numbers."""
+    if log is None:
+        return None
+    orders = [f"order {number}" for number in range(1, len(log["orders"]) + 1)]
+    still_open = [f"open order {number}" for number in range(1, len(log["still_open"]) + 1)]
+    return {**log, "name": REMOVED, "orders": orders, "still_open": still_open}
 
 
 def _alternative(

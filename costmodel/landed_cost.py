@@ -14,6 +14,7 @@ import numpy as np
 
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
+from costmodel.records.deliveries import FEW
 from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Duty, EntryFee, Rates
@@ -356,6 +357,8 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
             )
     if np.any(quote.lead_time_sd == 0.0):
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
+    if quote.log is not None and len(quote.log.received) < FEW:
+        yield Flag(quote.name, f"lead time and rejects rest on {len(quote.log.received)} deliveries only")
     lane = order.lane
     if lane is not None and incoterms.RULES[quote.delivery_term].sea_only and lane.mode != "sea":
         yield Flag(

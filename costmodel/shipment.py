@@ -27,7 +27,7 @@ def chargeable_weight(quote: Quote, lane: Freight, parts: Number) -> Number:
 
 
 def carriage_of(lane: Freight, chargeable: Number) -> Number:
-    """Carriage of a shipment by the lane's tariff [money]; draws of a price never make a heavier shipment's kilogram dearer."""
+    """Carriage of a shipment by the lane's tariff [money]; a drawn price never makes a heavier kilogram dearer."""
     if len(lane.tariff) == 1:
         return freight.freight_charge(chargeable, lane.price, minimum=lane.minimum, surcharge=lane.surcharge)
     weights, prices = zip(*lane.tariff, strict=True)

@@ -158,7 +158,9 @@ def test_the_buyer_is_charged_what_the_term_leaves_to_him(term: str) -> None:
     )
     sheet = landed(offer(delivery_term=term, freight="sea", duties=("base",)), given)
     charged = {line.element for line in sheet.lines if line.step == "transport"}
-    assert charged == {element for element, paid in PAID.items() if incoterms.buyer_pays(term, paid, at_point_of_use=True)}
+    assert charged == {
+        element for element, paid in PAID.items() if incoterms.buyer_pays(term, paid, at_point_of_use=True)
+    }
     assert ("base" in {line.element for line in sheet.lines}) == (term != "DDP")
 
 

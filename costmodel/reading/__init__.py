@@ -82,7 +82,7 @@ def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Quo
 def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
     """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
     found = Found()
-    log = deliveries_of(Path(path), found, supplier)
+    log = deliveries_of(Path(path), found, (supplier,))
     found.stop()
     assert log is not None
     return log
