@@ -8,7 +8,7 @@ from html import escape
 from typing import Any
 
 from costmodel.cautions import INVENTED, INVENTED_WORDS
-from costmodel.page.style import CSS, INK, PALE, RULE
+from costmodel.page.style import CSS, INK, PALE, POLICY, RULE
 
 MORE_CSS = f"""
 body {{ max-width: 58rem; }}
@@ -29,9 +29,6 @@ p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
   h2 {{ break-after: avoid; border-top: 0.06rem solid {RULE}; padding-top: 0.3rem; }}
 }}
 """
-
-# No fetch of any kind can leave the page, whatever a cell has put into it.
-POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 TEMPLATE = """{%- macro output(item) -%}
 {%- if item.output_type in ("display_data", "execute_result") -%}
