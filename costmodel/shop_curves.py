@@ -130,17 +130,21 @@ class RegionPicture(NamedTuple):
     value: float
 
 
+def span_of(study: Study, address: str) -> tuple[float, float]:
+    """Values of an input worth looking at: its 1 to its 99 % where a range is stated, else half to twice its base."""
+    stated, base = study.uncertainty.get(address), float(value_at(study, address))
+    if stated is None:
+        return 0.5 * base, 2.0 * base
+    return float(quantile(study, stated, 0.01)), float(quantile(study, stated, 0.99))
+
+
 def region_picture(study: Study, address: str, points: int = 40) -> RegionPicture:
-    """The map over an input, from its 1 to its 99 % where a range is stated, else from half to twice its base."""
+    """The map over an input and the volume."""
     base, demand = float(value_at(study, address)), float(study.demand.per_year)
-    stated = study.uncertainty.get(address)
-    ends = (0.5 * base, 2.0 * base)
-    if stated is not None:
-        ends = (float(quantile(study, stated, 0.01)), float(quantile(study, stated, 0.99)))
     found = verdict_map(
         study,
         address,
-        np.linspace(*ends, points).tolist(),
+        np.linspace(*span_of(study, address), points).tolist(),
         np.unique(np.rint(np.geomspace(demand / 10.0, demand * 3.0, points))).tolist(),
     )
     return RegionPicture(subject_of(study), study, found, demand, base)

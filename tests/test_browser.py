@@ -207,18 +207,14 @@ def test_a_decision_page_is_sound_and_prints_on_one_sheet(
         ('<p style="color:#aaa">pale</p>', "color-contrast (serious"),
     ],
 )
-def test_a_page_with_a_fault_is_caught(
-    browser: Any, axe: str, tmp_path: Path, body: str, words: str
-) -> None:
+def test_a_page_with_a_fault_is_caught(browser: Any, axe: str, tmp_path: Path, body: str, words: str) -> None:
     path = tmp_path / "bad.html"
     head = '<html lang="en"><head><title>t</title></head>'
     path.write_text(f"<!DOCTYPE html>{head}<body><main><h1>Sound</h1>{body}</main></body></html>")
     assert words in "\n".join(faults_of(browser, path, axe))
 
 
-def test_a_sound_page_has_no_fault_and_a_long_one_more_sheets(
-    browser: Any, axe: str, tmp_path: Path
-) -> None:
+def test_a_sound_page_has_no_fault_and_a_long_one_more_sheets(browser: Any, axe: str, tmp_path: Path) -> None:
     path = tmp_path / "long.html"
     head = '<html lang="en"><head><title>t</title></head>'
     path.write_text(f"<!DOCTYPE html>{head}<body><main><h1>Sound</h1>{'<p>p</p>' * 90}</main></body></html>")
