@@ -9,7 +9,7 @@ from html import escape
 from typing import Any, NamedTuple
 
 from costmodel.charts import alt_text, crossover_chart
-from costmodel.charts.style import quick_png
+from costmodel.charts.style import png, quick_png
 from costmodel.crossings import VOLUME
 from costmodel.curves import cost_over_volume
 from costmodel.decision import best_pair, decide, volume_range
@@ -85,8 +85,13 @@ def _usual(study: Study) -> dict[str, tuple[float, float]]:
     return spans  # type: ignore[return-value]
 
 
-def moved(study: Study, values: Mapping[str, float], *, draws: int = DRAWS, seed: int = 1) -> Moved:
-    """The decision with inputs held at values: the same rules and the same model as on the page, fewer draws."""
+def moved(
+    study: Study, values: Mapping[str, float], *, draws: int = DRAWS, seed: int = 1, quick: bool = True
+) -> Moved:
+    """The decision with inputs held at values: the same rules and the same model as on the page, fewer draws.
+
+    ``quick`` draws the chart once, with a given room for its labels; else it is laid out as everywhere.
+    """
     decision = decide(study.settled(dict(values)) if values else study, draws=draws, seed=seed)
     curves = cost_over_volume(decision)
     return Moved(
@@ -96,7 +101,7 @@ def moved(study: Study, values: Mapping[str, float], *, draws: int = DRAWS, seed
             f"Cash over {study.finance.horizon} months, worth today, in {plain(decision.outcome.draws, 0)} draws of "
             f"every uncertain input{'; those moved are held where they stand' if values else ''}.",
         ),
-        quick_png(crossover_chart(curves, SIZE), DOTS_PER_INCH),
+        (quick_png if quick else png)(crossover_chart(curves, SIZE), DOTS_PER_INCH),
         alt_text(curves),
     )
 
@@ -108,7 +113,7 @@ class Explorer:
         self, study: Study, addresses: Iterable[str] = (), draws: int = DRAWS, seed: int = 1
     ) -> None:
         self.study, self.handles, self.draws, self.seed = study, handles(study, addresses), draws, seed
-        self.still = moved(study, {}, draws=draws, seed=seed)
+        self.still = moved(study, {}, draws=draws, seed=seed, quick=False)
         self.seconds = 0.0
 
     def html(self, values: Mapping[str, float]) -> str:

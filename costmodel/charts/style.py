@@ -97,8 +97,8 @@ def new_figure(
     figure = Figure(
         figsize=size, layout=ConstrainedLayoutEngine(w_pad=0.02, h_pad=0.02, rect=(0.0, 0.0, right, 1.0))
     )
-    lines = "\n".join(textwrap.wrap(title, int(size[0] * 13.5)))
-    figure.suptitle(lines, x=0.005, ha="left", fontsize=8.0, fontweight="bold", linespacing=1.15)
+    words = wrapped(title, int(size[0] * 14.5))
+    figure.suptitle(words, x=0.005, ha="left", fontsize=8.0, fontweight="bold", linespacing=1.15)
     axes = figure.add_subplot()
     if subject.invented:
         figure.text(

@@ -46,6 +46,7 @@ section {{ margin: 0 0 0.6rem; }}
 img {{ width: 100%; height: auto; display: block; }}
 table {{ border-collapse: collapse; width: 100%; font-size: 0.92rem; line-height: 1.2; }}
 caption {{ text-align: left; font-weight: bold; padding-bottom: 0.15rem; }}
+.scroll caption {{ max-width: calc(100vw - 2rem); }}
 main caption {{ font-weight: normal; font-size: 0.92em; color: {MUTED}; }}
 caption small {{ font-size: 0.82rem; }}
 th, td {{ text-align: left; vertical-align: top; padding: 0.1rem 0.4rem 0.1rem 0; font-weight: normal;
@@ -64,7 +65,8 @@ details {{ margin: 0.3rem 0; }}
 summary {{ cursor: pointer; }}
 .behind {{ border-top: 0.1rem solid {INK}; margin-top: 1.5rem; padding-top: 0.6rem; }}
 .behind table {{ margin: 0.5rem 0; }}
-@media (max-width: 50rem) {{ .two, .wide, .three, .figures, .sign {{ grid-template-columns: 1fr; }} }}
+@media (max-width: 50rem) {{ .two, .wide, .three, .figures, .sign {{ grid-template-columns: 1fr; }}
+  .figures {{ grid-template-columns: 1fr 1fr; }} }}
 @page {{ margin: 8mm 10mm; }}
 @media print {{
   html {{ font-size: 7.3pt; }}
