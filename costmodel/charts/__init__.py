@@ -12,6 +12,7 @@ if TYPE_CHECKING:
         feed_chart,
         hours_chart,
         lives_chart,
+        ramp_chart,
         regions_chart,
         rejects_chart,
     )
@@ -28,6 +29,7 @@ _HOMES = {
     "hours_chart": "shop",
     "lives_chart": "shop",
     "png": "style",
+    "ramp_chart": "shop",
     "regions_chart": "shop",
     "rejects_chart": "shop",
     "stack_chart": "amounts",
@@ -45,6 +47,7 @@ __all__ = [
     "hours_chart",
     "lives_chart",
     "png",
+    "ramp_chart",
     "regions_chart",
     "rejects_chart",
     "stack_chart",

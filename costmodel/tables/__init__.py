@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from costmodel.tables.shop_tables import (
         lives_table,
         machine_hours_table,
+        ramp_table,
         regions_table,
         rejects_table,
         scenario_parts_table,
@@ -94,6 +95,7 @@ _HOMES = {
     "outcome_table": "decision_tables",
     "payback_table": "decision_tables",
     "percent": "rounding",
+    "ramp_table": "shop_tables",
     "rate_table": "hour_tables",
     "regions_table": "shop_tables",
     "register_table": "decision_tables",
@@ -152,6 +154,7 @@ __all__ = [
     "outcome_table",
     "payback_table",
     "percent",
+    "ramp_table",
     "rate_table",
     "regions_table",
     "register_table",

@@ -84,9 +84,9 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
     ]
     columns = (
         Column("input"),
-        Column("by itself", "%", "number"),
-        Column("with all it goes together with", "%", "number"),
-        Column("standard error of that", "%", "error"),
+        Column("by itself", "%", "percent"),
+        Column("in all", "%", "percent"),
+        Column("standard error", "%", "error"),
     )
     notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.",)
     return make_table(

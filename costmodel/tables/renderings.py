@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 GUTTER = 2
 LONGEST_WORD_COLUMN = 24
+ENDS = (".", "!", "?", ":")
+"""How a sentence ends, so that another may follow it."""
 
 
 def notes_of(table: Table) -> tuple[str, ...]:
@@ -88,7 +90,8 @@ def to_html(table: Table, *, marked: int | None = None) -> str:
         for column in table.columns
     )
     body = "\n".join(_html_row(table, cells, number, marked) for number, cells in enumerate(texts(table)))
-    notes = "".join(f"<br><small>{escape(note)}</small>" for note in notes_of(table))
+    said = " ".join(note if note.endswith(ENDS) else f"{note}." for note in notes_of(table))
+    notes = f"<br><small>{escape(said)}</small>" if said else ""
     return (
         f"<table>\n<caption>{escape(table.title)}{notes}</caption>\n"
         f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>"
