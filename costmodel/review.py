@@ -20,7 +20,7 @@ from costmodel.formulas.bridge import SplitMethod
 from costmodel.formulas.measured_values import shrunk_mean
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
-from costmodel.measured import TENTHS, belief, spread_number
+from costmodel.measured import TENTHS, belief, range_number
 from costmodel.payback import payback
 from costmodel.rate_compare import Bridge, Difference, bridges, cause_of, differences, running
 from costmodel.records.address import tokens, unit_at, value_at
@@ -172,7 +172,7 @@ class Review:
     @property
     def intact(self) -> bool:
         """Whether the frozen inputs still have the fingerprint of the decision."""
-        return fingerprint(self.snapshot.study) == self.snapshot.fingerprint
+        return not self.snapshot.edited
 
 
 def payback_day(start: datetime.date, months: float | None) -> datetime.date | None:
@@ -236,7 +236,7 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
         held = low <= value <= high
     error = sd
     if actual.n and actual.spread:
-        error = spread_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
+        error = range_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
     weighed = shrunk_mean(believed, sd, value, error)
     middle, half = float(weighed.middle), TENTHS / 2.0 * float(weighed.spread)
     unit = unit_at(plan, address, plan.rates.year.home_currency)
@@ -272,8 +272,13 @@ class SignOff(NamedTuple):
 
 
 def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
-    """Who signed, on which inputs; whether the inputs of today are others, and which; whether a review is due."""
+    """Who signed, on which inputs; whether the inputs of today are others, and which; whether a review is due.
+
+    A signature on the kept inputs is held against these inputs themselves, not their fingerprint: a later version of
+    the library may know a field more, which the plan then has at its stated value.
+    """
     now = fingerprint(study)
+    moved = [it.address for it in differences(snapshot.study, study)]
     lines = [
         f"{signature.role} by {signature.who} on {signature.day}, inputs {signature.fingerprint}"
         for signature in snapshot.signatures
@@ -281,10 +286,9 @@ def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
     changed = [
         f"inputs have changed since {signature.who} {signature.role} them: {signature.fingerprint}, now {now}"
         for signature in snapshot.signatures
-        if signature.fingerprint != now
+        if (moved if signature.fingerprint == snapshot.fingerprint else signature.fingerprint != now)
     ]
     if changed:
-        moved = [it.address for it in differences(snapshot.study, study)]
         shown = ", ".join(moved[:6]) + (f" and {len(moved) - 6} more" if len(moved) > 6 else "")
         changed.append(f"what differs: {shown}" if moved else "the signed inputs were others than those kept")
     if study.review_date < today:

@@ -80,7 +80,7 @@ def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], 
     screen = console()
     show(screen, [table])
     for address in left:
-        screen.print(f"Not a rate, so left for its own file: {address}")
+        screen.print(f"Not a rate, so left for costmodel apply: {address}")
 
 
 def changes_table(rows: list[tuple[str, ...]]) -> Table:

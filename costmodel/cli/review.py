@@ -17,7 +17,7 @@ from costmodel.reading import read_study
 from costmodel.reading.rate_folder import file_mark, file_marks
 from costmodel.reading.reviews import read_actuals, read_snapshot
 from costmodel.records.snapshot import Role, Signature, Snapshot
-from costmodel.records.study import fingerprint
+from costmodel.records.study import Study, fingerprint
 from costmodel.review import freeze, review, sign_off, signed
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.review_tables import review_tables, sign_off_table, words
@@ -32,7 +32,7 @@ def freeze_plan(
     """Decide and keep the plan with every input."""
     study = read_study(path)
     decision = decide(study, draws=draws, seed=seed)
-    day = day_of(on or today(), "--on")
+    day = _decision_day(study, on, path)
     first = Signature(role="prepared", who=who, day=day, fingerprint=fingerprint(study))
     snapshot = freeze(
         decision, day, library=f"costmodel {library_version()}", marks=marks_of(path), signatures=[first]
@@ -44,8 +44,24 @@ def freeze_plan(
     _write(snapshot, target)
     if as_json:
         print_json({"written": str(target), "fingerprint": snapshot.fingerprint, "chosen": snapshot.chosen})
-    else:
-        console().print(f"Frozen: {snapshot.chosen}, inputs {snapshot.fingerprint}. Written to {target}")
+        return
+    screen = console()
+    screen.print(f"Frozen: {snapshot.chosen}, inputs {snapshot.fingerprint}. Written to {target}")
+    if study.decided_on is None:
+        screen.print(
+            f"Now write decided_on = {day} into {path.name}: then other rates leave this decision alone."
+        )
+
+
+def _decision_day(study: Study, on: str, path: Path) -> datetime.date:
+    """The day of the decision: the one named, that of the study, or today."""
+    if not on:
+        return study.decided_on or day_of(today(), "--on")
+    day = day_of(on, "--on")
+    if study.decided_on not in (None, day):
+        expected = f"{study.decided_on}, as {path.name} has it"
+        raise InputError([Problem("command line", "--on", on, expected, "Make the two agree.")])
+    return day
 
 
 def marks_of(path: Path) -> dict[str, str]:
@@ -66,17 +82,24 @@ def marks_of(path: Path) -> dict[str, str]:
 
 
 def _write(snapshot: Snapshot, target: Path) -> None:
-    write_whole(target, as_text(snapshot.model_dump(mode="json")) + "\n")
+    kept = Snapshot(**{**snapshot.__dict__, "mark": fingerprint(snapshot.study)})
+    write_whole(target, as_text(kept.model_dump(mode="json")) + "\n")
 
 
-def sign_plan(path: Path, role: str, who: str, study_file: Path | None, *, as_json: bool) -> None:
+def sign_plan(path: Path, role: str, who: str, on: str, study_file: Path | None, *, as_json: bool) -> None:
     """Sign a frozen plan on its inputs, or on those of a study file as they are now."""
     if role not in get_args(Role):
         expected = ", ".join(get_args(Role))
         raise InputError([Problem("command line", "--role", role, expected, "Choose one of these.")])
     snapshot = read_snapshot(path)
+    if snapshot.edited:
+        expected, remedy = (
+            "inputs as they were frozen",
+            "Restore it from where it was kept; nobody signs others.",
+        )
+        raise InputError([Problem(path.name, "study", "edited inputs", expected, remedy)])
     study = read_study(study_file) if study_file else snapshot.study
-    day = datetime.date.fromisoformat(today())
+    day = day_of(on or today(), "--on")
     snapshot = signed(
         snapshot, Signature(role=cast("Role", role), who=who, day=day, fingerprint=fingerprint(study))
     )

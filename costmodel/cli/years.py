@@ -67,12 +67,18 @@ def compare(
         Path | None, typer.Option(metavar="FOLDER", help="Write a bridge chart of each alternative here too.")
     ] = None,
     draws: Annotated[int, typer.Option(help="Draws of the uncertain inputs, a power of two.")] = 2048,
+    decided: Annotated[
+        bool, typer.Option("--decided", help="Run studies that are decided at both years' rates too.")
+    ] = False,
     json: Json = False,
 ) -> None:
-    """Show the rates that differ, what that does to every part and study, and which verdicts change."""
+    """Show the rates that differ, what that does to every part and open study, and which verdicts change.
+
+    A study with decided_on is held by the rates of its own year.
+    """
     from costmodel.cli.rate_year import show_effects
 
-    show_effects(before, after, folder, studies, method, charts, draws, as_json=json)
+    show_effects(before, after, folder, studies, method, charts, draws, decided=decided, as_json=json)
 
 
 @rates_app.command(short_help="Close a year that decisions rest on.")
@@ -186,6 +192,7 @@ def add_to(app: typer.Typer) -> None:
     app.command(short_help="Sign a frozen plan.")(sign)
     app.command(short_help="A year after: did it pay?")(review)
     app.command(short_help="Logs of the shop against what is believed.")(measured)
+    app.command("apply", short_help="Accepted changes into a study, its part, its quotes.")(apply_to_study)
 
 
 Frozen = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan that `freeze` wrote.")]
@@ -223,13 +230,16 @@ def sign(
     plan: Frozen,
     role: Annotated[str, typer.Option(help="prepared, checked or approved.")],
     who: Who,
+    on: Annotated[
+        str, typer.Option(metavar="DAY", help="Day of the signature, as 2026-06-15; without it today.")
+    ] = "",
     study: StudyNow = None,
     json: Json = False,
 ) -> None:
     """Add who prepared, checked or approved a plan, on which inputs; say where the inputs are others by now."""
     from costmodel.cli.review import sign_plan
 
-    sign_plan(plan, role, who, study, as_json=json)
+    sign_plan(plan, role, who, on, study, as_json=json)
 
 
 @in_plain_words
@@ -271,3 +281,20 @@ def measured(
     from costmodel.cli.measured import run
 
     run(study, logs, output, who, estimator, as_json=json)
+
+
+@in_plain_words
+def apply_to_study(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="The study's TOML file.")],
+    changes: Annotated[Path, typer.Argument(metavar="FILE", help="The change file that `measured` wrote.")],
+    who: Who,
+    why: Why,
+    json: Json = False,
+) -> None:
+    """Write the rows with accept = yes into the study, its part and its quotes: all or none, each into a change log.
+
+    Rows of rates are left for `rates apply`; the study's range of a rate follows once the rate stands in its year.
+    """
+    from costmodel.cli.apply import apply_changes
+
+    apply_changes(study, changes, who, why, as_json=json)

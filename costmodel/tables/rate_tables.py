@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
+from costmodel.decision import Decision
 from costmodel.machine_sheet import MachineSheet
 from costmodel.rate_compare import Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
 from costmodel.records.rate_sheet import plain_text
 from costmodel.tables.rounding import parts_that_add
-from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.table import Column, Table, is_invented, make_table
 from costmodel.tables.words import ANSWERS
 
 CENT = 0.01
@@ -136,6 +137,8 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
         Column(f"sure {before}", "%", "chance"),
         Column(f"sure {after}", "%", "chance"),
         Column("verdict"),
+        Column(f"inputs {before}"),
+        Column(f"inputs {after}"),
     ]
     rows = [
         [
@@ -146,12 +149,37 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
             ),
             *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
             "CHANGES" if effect.changes else "stands",
+            *(it.fingerprint for it in (effect.before, effect.after)),
         ]
         for effect in listed
     ]
     note = "Sure: draws in which making costs less cash over the horizon. Ranges of rates move with their values."
     invented = any(effect.before.study.invented for effect in listed)
     return make_table("Verdicts at both years' rates", columns, rows, notes=[note], invented=invented)
+
+
+def held_table(held: Iterable[Decision]) -> Table:
+    """Studies that are decided: each at its own year's rates, which no other year's move."""
+    listed = list(held)
+    columns = [
+        *(Column(word) for word in ("study", "decided on", "rates", "answer")),
+        Column("a part", listed[0].study.rates.year.home_currency if listed else "", "money", step=CENT),
+        Column("inputs"),
+    ]
+    rows = [
+        [
+            it.study.name,
+            f"{it.study.decided_on}",
+            f"{it.study.rates.year.year}",
+            f"{ANSWERS[it.verdict.answer]}: {it.verdict.alternative}",
+            float(it.comparison.alternatives[it.verdict.alternative].per_part()),
+            it.fingerprint,
+        ]
+        for it in listed
+    ]
+    note = "Decided: held by the rates of their own year. --decided runs them at both years' rates too."
+    invented = any(is_invented(it.study) for it in listed)
+    return make_table("Decided, and held by their own rates", columns, rows, notes=[note], invented=invented)
 
 
 def machine_table(sheets: Iterable[MachineSheet], currency: str, *, invented: bool) -> Table:
