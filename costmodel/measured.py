@@ -264,5 +264,7 @@ def range_number(study: Study, address: str, text: str) -> float:
         return float(plain.check(text, home, from_file=True) or 0.0)
     except PydanticCustomError as error:
         fault = (error.context or {})["faults"][0]
-        problem = Problem("measured", f"{address} (spread)", fault.value, fault.expected, fault.remedy)
+        problem = Problem(
+            "measured", f"{address} (spread or range)", fault.value, fault.expected, fault.remedy
+        )
         raise InputError([problem]) from error

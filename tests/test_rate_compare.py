@@ -110,7 +110,8 @@ def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
     assert effect.after.verdict.answer == "buy"
     row = verdicts_table([effect], 2026, 2027).rows[0]
     assert row[0] == "encoder-cover"
-    assert row[-1] == "CHANGES"
+    assert row[5] == "CHANGES"
+    assert row[6:] == (effect.before.fingerprint, effect.after.fingerprint)
     same = study_effect(study, study.rates, draws=512)
     assert not same.changes
     assert all(bridge.change == 0.0 for bridge in same.by_cause.values())

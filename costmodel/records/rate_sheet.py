@@ -96,8 +96,9 @@ class Observation(Record):
 class Change(Record):
     """A proposed new value at the address of an input, for a person to accept.
 
-    ``value`` and ``was`` are text with units. ``n``, ``spread`` and ``how`` say how a measured value was
-    found, ``low`` and ``high`` are the 10 and 90 % points of what is known of it now. Nothing with ``accept`` other than yes is ever written.
+    ``value`` and ``was`` are text with units. ``n``, ``spread`` and ``how`` say how a measured value was found,
+    ``low`` and ``high`` are the 10 and 90 % points of what is known of it now. Nothing with ``accept`` other than
+    yes is ever written.
     """
 
     address: str
