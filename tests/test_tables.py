@@ -323,7 +323,7 @@ def test_kinds_that_are_not_compared_are_named(demo: dict[str, Study]) -> None:
 
 def test_with_draws_figures_are_rounded_to_what_the_range_supports(decisions: dict[str, Decision]) -> None:
     decision = decisions["saddle-clamp"]
-    table = tables.alternatives_table(decision.comparison, decision.outcome)
+    table = tables.alternatives_table(decision.comparison, decision.outcome_of_all)
     low, _, high = decision.outcome.per_part[decision.make.name]
     steps = {column.name: column.step for column in table.columns}
     assert steps["a part"] is not None
@@ -618,7 +618,7 @@ def test_plain_text_holds_the_same_cells(width: int, decision: Decision) -> None
 
 @pytest.mark.parametrize("width", [60, 80, 110, 160])
 def test_wide_tables_come_in_pieces_that_fit(width: int, decision: Decision) -> None:
-    table = tables.alternatives_table(decision.comparison, decision.outcome)
+    table = tables.alternatives_table(decision.comparison, decision.outcome_of_all)
     pieces = fitted(table, width)
     assert [column for piece in pieces for column in piece.columns[1:]] == list(table.columns[1:])
     for piece in pieces:

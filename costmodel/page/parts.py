@@ -69,7 +69,7 @@ def answer(decision: Decision, pictures: Pictures) -> str:
 
 def alternatives(decision: Decision) -> str:
     """The alternatives side by side, the one recommended marked in words and by its ground."""
-    table = alternatives_table(decision.comparison, decision.outcome).without("kind")
+    table = alternatives_table(decision.comparison, decision.outcome_of_all).without("kind")
     table = bare(replace(table, notes=(" ".join(table.notes),)))
     at = list(decision.comparison.alternatives).index(decision.verdict.alternative)
     word = "leaning to" if decision.verdict.answer == "too close to call" else "recommended"
