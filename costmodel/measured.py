@@ -122,17 +122,17 @@ def as_change(proposal: Proposal, as_of: datetime.date, owner: str, source: str)
         "its range in the study" if proposal.ranged else f"{BLIND:.0%} of its value, no range known"
     )
     how = (
-        f"{proposal.how}; measured {_text(proposal.measured, proposal.unit)} has weight {weight:.2f} against "
-        f"{_text(proposal.believed, proposal.unit)} believed with {belief_words}"
+        f"{proposal.how}; measured {number_text(proposal.measured, proposal.unit)} has weight {weight:.2f} against "
+        f"{number_text(proposal.believed, proposal.unit)} believed with {belief_words}"
     )
     return Change(
         address=proposal.address,
-        was=_text(proposal.believed, proposal.unit),
-        value=_text(proposal.value, proposal.unit),
-        low=_text(proposal.range[0], proposal.unit),
-        high=_text(proposal.range[1], proposal.unit),
+        was=number_text(proposal.believed, proposal.unit),
+        value=number_text(proposal.value, proposal.unit),
+        low=number_text(proposal.range[0], proposal.unit),
+        high=number_text(proposal.range[1], proposal.unit),
         n=proposal.n,
-        spread=_text(proposal.spread, proposal.unit),
+        spread=number_text(proposal.spread, proposal.unit),
         how=how,
         source=source,
         as_of=as_of,
@@ -141,7 +141,8 @@ def as_change(proposal: Proposal, as_of: datetime.date, owner: str, source: str)
     )
 
 
-def _text(value: float, unit: str) -> str:
+def number_text(value: float, unit: str) -> str:
+    """A number of an input in its unit, as a file takes it."""
     if unit == "fraction":
         return f"{plain_text(100.0 * value)} %"
     return f"{plain_text(value)} {unit}".strip()
@@ -211,7 +212,10 @@ def sorted_changes(study: Study, changes: Iterable[Change]) -> Sorted:
             rates.append(change)
         elif change.was and not _same(now, _as_number(study, change.address, change.was)):
             unit = unit_at(study, change.address, study.rates.year.home_currency)
-            found, remedy = _text(now, unit), "Look at it again: it has changed since this was proposed."
+            found, remedy = (
+                number_text(now, unit),
+                "Look at it again: it has changed since this was proposed.",
+            )
             expected = f'"{change.was}" as when it was proposed'
             problems.append(Problem("changes", change.address, found, expected, remedy))
         else:
@@ -247,7 +251,7 @@ def written_ranges(study: Study, changes: Iterable[Change]) -> dict[str, dict[st
         if spread is None or before is None or spread == before or before.origin != "study":
             continue
         unit = unit_at(study, change.address, home)
-        numbers = {it: _text(getattr(spread, it), unit) for it in ("p10", "p50", "p90")}
+        numbers = {it: number_text(getattr(spread, it), unit) for it in ("p10", "p50", "p90")}
         words = {it: str(getattr(spread, it)) for it in ("source", "owner", "status")}
         found[change.address] = {**numbers, **words}
     return found

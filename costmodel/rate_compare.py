@@ -315,6 +315,11 @@ def open_studies(studies: Iterable[Study]) -> tuple[Study, ...]:
     return tuple(study for study in studies if study.decided_on is None)
 
 
+def open_effects(effects: Iterable[StudyEffect]) -> tuple[StudyEffect, ...]:
+    """The effects on studies that are still open."""
+    return tuple(effect for effect in effects if effect.after.study.decided_on is None)
+
+
 def held_decisions(studies: Iterable[Study], *, draws: int = 2048, seed: int = 1) -> tuple[Decision, ...]:
     """The decided studies, each at the rates of its own year: no other year's rates move them."""
     return tuple(decide(study, draws=draws, seed=seed) for study in studies if study.decided_on is not None)

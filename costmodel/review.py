@@ -9,23 +9,24 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.decision import Decision
+from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
 from costmodel.formulas.measured_values import shrunk_mean
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
-from costmodel.measured import TENTHS, belief, range_number
+from costmodel.measured import TENTHS, belief, number_text, range_number
 from costmodel.payback import payback
 from costmodel.rate_compare import Bridge, Difference, bridges, cause_of, differences, running
 from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
 from costmodel.records.fields import Record
+from costmodel.records.rate_sheet import Change
 from costmodel.records.snapshot import Actual, Actuals, Planned, Signature, Snapshot
 from costmodel.records.study import Study, fingerprint
 from costmodel.supply import DAYS_PER_YEAR
@@ -57,6 +58,11 @@ def freeze(
         marks=dict(marks or {}),
         signatures=tuple(signatures),
     )
+
+
+def plan_or_now(plan: Snapshot | None, study: Study, *, draws: int = 256) -> Snapshot:
+    """The plan that was kept; where none was, the study as it stands, decided now."""
+    return plan or freeze(decide(study, draws=draws), study.as_of)
 
 
 def planned(study: Study, chosen: str, baseline: str) -> Planned:
@@ -207,8 +213,8 @@ def review(snapshot: Snapshot, actuals: Actuals, *, method: SplitMethod = "seque
         snapshot=snapshot,
         actuals=actuals,
         study=study,
-        gap=split["chosen"],
-        baseline_gap=split["baseline"],
+        gap=replace(split["chosen"], name=chosen),
+        baseline_gap=replace(split["baseline"], name=baseline),
         saving=split["saving"],
         realised=planned(study, chosen, baseline),
         months=months,
@@ -246,6 +252,29 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
     )
 
 
+def lesson_changes(found: Review) -> tuple[Change, ...]:
+    """The lessons as changes for a person to accept, their ranges the belief to start from next time."""
+    actual = found.actuals.actual
+    return tuple(
+        Change(
+            address=lesson.address,
+            was=number_text(lesson.plan, lesson.unit),
+            value=number_text(lesson.likely, lesson.unit),
+            low=number_text(lesson.low, lesson.unit),
+            high=number_text(lesson.high, lesson.unit),
+            n=lesson.n,
+            spread=actual[lesson.address].spread,
+            how=f"came to {number_text(lesson.actual, lesson.unit)}, weight {lesson.weight:.2f} against the plan",
+            source=f"review to {found.actuals.until}: {actual[lesson.address].source}",
+            as_of=found.actuals.until,
+            owner=found.actuals.prepared_by,
+            status="measured",
+        )
+        for lesson in found.lessons
+        if lesson.actual != lesson.plan
+    )
+
+
 def _again(study: Study, chosen: str, months: float) -> Again:
     left = max(1, int(study.finance.horizon - round(months)))
     changes: dict[str, object] = {joined("alternatives", current_name(study), "current"): False}
@@ -259,11 +288,34 @@ def _again(study: Study, chosen: str, months: float) -> Again:
     return Again(left, best, best_buy, worth[chosen] - worth[best], buy_lead)
 
 
+class Kept(NamedTuple):
+    """What a plan promised when it was decided, and what its own inputs give today."""
+
+    snapshot: Snapshot
+    today: Planned
+
+    @property
+    def holds(self) -> bool:
+        """Whether every figure is the same to the cent, and the inputs are those of the decision."""
+        pairs = zip(self.snapshot.planned.__dict__.values(), self.today.__dict__.values(), strict=True)
+        same = all(
+            one == other if one is None or other is None else round(one - other, 2) == 0.0
+            for one, other in pairs
+        )
+        return same and not self.snapshot.edited
+
+
+def kept(snapshot: Snapshot) -> Kept:
+    """A plan's figures computed anew from its frozen inputs, at the rates of its own year."""
+    return Kept(snapshot, planned(snapshot.study, snapshot.chosen, snapshot.baseline))
+
+
 class SignOff(NamedTuple):
-    """What a page says of its signatures: a line each, and what has changed since."""
+    """What a page says of its signatures: a line each, what has changed since, and whether a review is due."""
 
     lines: tuple[str, ...]
     changed: tuple[str, ...]
+    due: str = ""
 
     @property
     def valid(self) -> bool:
@@ -291,9 +343,8 @@ def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
     if changed:
         shown = ", ".join(moved[:6]) + (f" and {len(moved) - 6} more" if len(moved) > 6 else "")
         changed.append(f"what differs: {shown}" if moved else "the signed inputs were others than those kept")
-    if study.review_date < today:
-        changed.append(f"a review was due by {study.review_date}")
-    return SignOff(tuple(lines), tuple(changed))
+    due = f"a review was due by {study.review_date}" if study.review_date < today else ""
+    return SignOff(tuple(lines), tuple(changed), due)
 
 
 def signed(snapshot: Snapshot, signature: Signature) -> Snapshot:

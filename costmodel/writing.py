@@ -35,6 +35,22 @@ def write_whole(path: Path | str, text: str | bytes, *, encoding: str = "utf-8")
     return target
 
 
+def write_new(path: Path | str, text: str | bytes) -> Path:
+    """As `write_whole`, for a file that people go on with: what stands there is never written over."""
+    refuse_taken(Path(path))
+    return write_whole(path, text)
+
+
+def refuse_taken(target: Path) -> None:
+    """Raise InputError where a file has the name already: somebody may have worked in it."""
+    if target.exists():
+        expected, remedy = (
+            "a name that is free",
+            "Nothing is written over: name another with -o, or move it away.",
+        )
+        raise InputError([Problem(target.name, "file", str(target), expected, remedy)])
+
+
 def _unwritable(target: Path, error: OSError) -> Problem:
     folder = target.parent
     if not folder.is_dir():

@@ -122,7 +122,7 @@ def show_effects(
     for effect in effects:
         unit = f"{effect.study}: cost of a part, {before} to {after}"
         tables[f"{effect.study}-by-cause"] = bridges_table(
-            effect.by_cause.values(), f"{unit}, by cause", invented=invented
+            effect.by_cause.values(), f"{unit}, by cause", every=True, invented=invented
         )
         tables[f"{effect.study}-by-table"] = bridges_table(
             effect.by_table.values(), f"{unit}, by table", invented=invented
@@ -140,7 +140,7 @@ def write_charts(effects: Iterable[StudyEffect], folder: Path) -> int:
     """Write the bridge of every alternative as SVG and its figures as CSV; how many."""
     from costmodel.charts.bridges import bridge_chart
     from costmodel.charts.style import svg
-    from costmodel.curves import subject_of
+    from costmodel.review_curves import year_steps
     from costmodel.tables.renderings import to_csv
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -150,7 +150,7 @@ def write_charts(effects: Iterable[StudyEffect], folder: Path) -> int:
         for name, bridge in effect.by_cause.items():
             title = study.alternatives[name].title
             stem = folder / f"{effect.study}-{name}"
-            write_whole(stem.with_suffix(".svg"), svg(bridge_chart(bridge, subject_of(study), title)))
+            write_whole(stem.with_suffix(".svg"), svg(bridge_chart(year_steps(effect, name))))
             table = bridges_table([bridge], title, invented=study.invented)
             write_whole(stem.with_suffix(".csv"), to_csv(table))
             count += 1

@@ -191,6 +191,7 @@ def add_to(app: typer.Typer) -> None:
     app.command(short_help="Keep a plan as it is decided, with every input.")(freeze)
     app.command(short_help="Sign a frozen plan.")(sign)
     app.command(short_help="A year after: did it pay?")(review)
+    app.command(short_help="Every kept decision, to the cent.")(history)
     app.command(short_help="Logs of the shop against what is believed.")(measured)
     app.command("apply", short_help="Accepted changes into a study, its part, its quotes.")(apply_to_study)
 
@@ -210,7 +211,12 @@ def freeze(
     who: Who,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="The file; without it <study>.decided.json."),
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="The file; without it decisions/STUDY.json beside the studies.",
+        ),
     ] = None,
     on: Annotated[
         str, typer.Option(metavar="DAY", help="Day of the decision, as 2026-06-15; without it today.")
@@ -250,15 +256,37 @@ def review(
     method: Annotated[
         str, typer.Option(help='How the gap is split: "sequential", "one at a time" or "shapley".')
     ] = "sequential",
-    chart: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Write the bridge of the gap as SVG here too.")
+    charts: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Write the charts, each with its CSV, here too.")
+    ] = None,
+    lessons: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Write the lessons as a change file for `apply` and `rates apply`."
+        ),
     ] = None,
     json: Json = False,
 ) -> None:
     """Run the plan's own model on what happened: gap by cause, saving, payback, lessons, would buying be better."""
     from costmodel.cli.review import review_plan
 
-    review_plan(plan, actuals, study, method, chart, as_json=json)
+    review_plan(plan, actuals, study, method, charts, lessons, as_json=json)
+
+
+@in_plain_words
+def history(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder of frozen plans.")] = Path(
+        "data/decisions"
+    ),
+    json: Json = False,
+) -> None:
+    """Compute every frozen plan anew at the rates of its own year; name figures and rates files that are others.
+
+    Ends with status 2 where there is one.
+    """
+    from costmodel.cli.review import show_history
+
+    show_history(folder, as_json=json)
 
 
 @in_plain_words

@@ -88,11 +88,16 @@ def read_actuals(path: Path | str) -> Actuals:
     return result
 
 
-def plan_of(study_path: Path | str) -> Path | None:
-    """The frozen plan of a study: ``decisions/NAME.json`` beside its folder; None where there is none."""
+def kept_plan(study_path: Path | str) -> Snapshot | None:
+    """The frozen plan of a study, ``decisions/NAME.json`` beside its folder; None where none was kept."""
+    plan = plan_place(study_path)
+    return read_snapshot(plan) if plan.is_file() else None
+
+
+def plan_place(study_path: Path | str) -> Path:
+    """Where the frozen plan of a study is looked for."""
     study = Path(study_path)
-    plan = study.parent.parent / DECISIONS / f"{study.stem}.json"
-    return plan if plan.is_file() else None
+    return study.parent.parent / DECISIONS / f"{study.stem}.json"
 
 
 def actuals_of(study_path: Path | str, study: Study, more: Mapping[str, object] | None = None) -> Actuals:

@@ -83,6 +83,60 @@ def differences_table(found: Iterable[Difference], before: int, after: int, inve
     )
 
 
+def moved_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
+    """How many rates of each table differ, rows new and gone among them, and which moved most of all."""
+    by_table: dict[str, list[Difference]] = {}
+    for difference in found:
+        by_table.setdefault(tokens(difference.address)[1], []).append(difference)
+    rows: list[list[object]] = []
+    for table, listed in by_table.items():
+        moved = [it for it in listed if it.change is not None]
+        most = max(moved, key=lambda it: abs(it.change or 0.0), default=None)
+        path = tokens(most.address)[2:] if most else ()
+        size = 100.0 * most.change if most and most.change is not None else "not in numbers"
+        rows.append([table, len(listed), " ".join(path).replace("_", " "), size])
+    columns = [
+        *(Column("table"), Column("rates that differ", kind="whole")),
+        *(Column("moved most"), Column("by", "%", "percent")),
+    ]
+    return make_table(f"What moved from {before} to {after}", columns, rows, invented=invented)
+
+
+def parts_table(effects: Iterable[StudyEffect], before: int, after: int) -> Table:
+    """Every alternative of every study: cost of a part at both years' rates, cause by cause, to the cent."""
+    listed = list(effects)
+    every = [bridge for effect in listed for bridge in effect.by_cause.values()]
+    causes = list(dict.fromkeys(cause for bridge in every for cause in bridge.parts))
+    unit = every[0].unit if every else ""
+    ends = (f"{before}", *causes, f"{after}")
+    columns = [Column("study"), Column("alternative"), *(_cents(word, unit) for word in ends)]
+    rows = [
+        [effect.study, *bridge_cells(bridge, causes)]
+        for effect in listed
+        for bridge in effect.by_cause.values()
+    ]
+    note = METHODS[every[0].method] if every else ""
+    invented = any(is_invented(effect.after.study) for effect in listed)
+    return make_table(
+        "Cost of a part at both years' rates, by cause", columns, rows, notes=[note], invented=invented
+    )
+
+
+def verdict_words(effects: Iterable[StudyEffect]) -> tuple[str, ...]:
+    """The studies whose verdict is another at the new rates, in a sentence each; or that there is none."""
+    listed = list(effects)
+    said = [
+        f"CHANGES: {effect.title}, from {_answer(effect.before)} to {_answer(effect.after)}."
+        for effect in listed
+        if effect.changes
+    ]
+    return tuple(said) or (f"No verdict changes; {len(listed)} open studies were asked.",)
+
+
+def _answer(decision: Decision) -> str:
+    return f"{ANSWERS[decision.verdict.answer]}: {decision.verdict.alternative}"
+
+
 def _difference_row(found: Difference) -> Sequence[object]:
     path = tokens(found.address)
     if len(path) == 3:
@@ -100,10 +154,13 @@ def _value(value: object, fraction: bool) -> str:
     return "none" if value is None else str(value)
 
 
-def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool) -> Table:
-    """From one figure to another, cause by cause, a row each; every row adds up to the cent."""
+def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool, every: bool = False) -> Table:
+    """From one figure to another, cause by cause, a row each; every row adds up to the cent.
+
+    Causes that move no row by half a cent are left out, unless `every` one is wanted.
+    """
     listed = list(bridges)
-    causes = _moving(listed)
+    causes = [name for bridge in listed[:1] for name in bridge.parts] if every else _moving(listed)
     unit = listed[0].unit if listed else ""
     columns = [Column("alternative"), *(_cents(word, unit) for word in ("before", *causes, "after"))]
     rows = [bridge_cells(bridge, causes) for bridge in listed]
@@ -143,10 +200,7 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
     rows = [
         [
             effect.study,
-            *(
-                f"{ANSWERS[it.verdict.answer]}: {it.verdict.alternative}"
-                for it in (effect.before, effect.after)
-            ),
+            *(_answer(it) for it in (effect.before, effect.after)),
             *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
             "CHANGES" if effect.changes else "stands",
             *(it.fingerprint for it in (effect.before, effect.after)),
@@ -171,7 +225,7 @@ def held_table(held: Iterable[Decision]) -> Table:
             it.study.name,
             f"{it.study.decided_on}",
             f"{it.study.rates.year.year}",
-            f"{ANSWERS[it.verdict.answer]}: {it.verdict.alternative}",
+            _answer(it),
             float(it.comparison.alternatives[it.verdict.alternative].per_part()),
             it.fingerprint,
         ]
