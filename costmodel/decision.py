@@ -14,6 +14,7 @@ from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
+from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
@@ -120,7 +121,7 @@ class Decision:
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
-        return (*freshness_flags(self.study), *_all_flags(self.comparison))
+        return (*freshness_flags(self.study), *maturity_flags(self.study), *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
@@ -218,15 +219,10 @@ def judge(
     low, middle, high = said.advantage
     side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
     winner = make if side == "make" else buy
-    chance = said.chance if side == "make" else 1.0 - said.chance
-    sure = f"{SIDE_WORDS[side]} costs less cash over the horizon in {chance:.0%} of draws"
     against = _reasons_against(low <= 0.0 <= high, side, bases, capacity)
     if against:
-        return Verdict("too close to call", winner.name, (sure, *against))
-    return Verdict(side, winner.name, (sure, "every rate basis gives the same answer"))
-
-
-SIDE_WORDS = {"make": "making", "buy": "buying"}
+        return Verdict("too close to call", winner.name, against)
+    return Verdict(side, winner.name, ("every rate basis gives the same answer",))
 
 
 def _reasons_against(
@@ -240,7 +236,8 @@ def _reasons_against(
         reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
     for hours in capacity:
         if hours.short > 0.0 and side == "make":
-            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h of {hours.needed:.0f} h a year")
+            when = f"from month {hours.short_from} on, at the pace of its busiest month"
+            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h a year {when}")
     return tuple(reasons)
 
 
