@@ -153,7 +153,8 @@ def main(folder: str, kills: int) -> None:
     for turn in range(kills):
         name = list(COMMANDS)[turn % len(COMMANDS)]
         killed(name, chance.uniform(0.0, took[name]))
-        outcome[name]["cut off"] += any(Path("data").rglob(".*"))
+        cut_off = any(Path("data").rglob(".*"))
+        outcome[name]["cut off"] += cut_off
         settle()
         found = state()
         assert found in (old, new[name]), (name, [key for key in found if found[key] != old.get(key)])
@@ -162,8 +163,8 @@ def main(folder: str, kills: int) -> None:
             assert ended_well(COMMANDS[name]), f"{name} after a kill"
             found = state()
             assert found == new[name], f"{name} after a kill"
-            assert not [path for path in Path("data").rglob(".*.part")], f"{name} leaves what a kill left"
-        if found != old:
+            assert not list(Path("data").rglob(".*.part")), f"{name} leaves what a kill left"
+        if found != old or cut_off:
             fresh()
     sys.stdout.write(json.dumps(outcome))
 
