@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from costmodel.charts.bridges import bridge_chart, bridge_words
+from costmodel.charts import alt_text, bridge_chart
 from costmodel.curves import subject_of
 from costmodel.make_or_buy import alternative_cost
 from costmodel.rate_compare import (
@@ -24,6 +24,7 @@ from costmodel.rate_compare import (
 )
 from costmodel.reading import read_rates
 from costmodel.records.study import Study
+from costmodel.review_curves import BridgeSteps
 from costmodel.tables.rate_tables import bridge_cells, bridges_table, differences_table, verdicts_table
 from costmodel.tables.renderings import to_csv
 from costmodel.tables.rounding import parts_that_add
@@ -110,7 +111,8 @@ def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
     assert effect.after.verdict.answer == "buy"
     row = verdicts_table([effect], 2026, 2027).rows[0]
     assert row[0] == "encoder-cover"
-    assert row[-1] == "CHANGES"
+    assert row[5] == "CHANGES"
+    assert row[6:] == (effect.before.fingerprint, effect.after.fingerprint)
     same = study_effect(study, study.rates, draws=512)
     assert not same.changes
     assert all(bridge.change == 0.0 for bridge in same.by_cause.values())
@@ -137,10 +139,11 @@ def test_the_bridge_chart_sums_to_its_end(demo: dict[str, Study]) -> None:
     bridge = Bridge("make", "USD/part", 24.10, 25.60, {"rate": 0.40, "cycle": 0.65, "scrap": 0.30, "finish": 0.15},
                     "sequential")  # fmt: skip
     subject = subject_of(demo["saddle-clamp"])
-    figure = bridge_chart(bridge, subject, "Make it")
+    steps = BridgeSteps(subject, "Make it", bridge)
+    figure = bridge_chart(steps)
     heights = [bar.get_height() for bar in figure.axes[0].patches]
     assert sum(heights[:-1]) == pytest.approx(heights[-1])
     assert heights[-1] == pytest.approx(25.60)
-    assert "cycle +0.65" in bridge_words(bridge, "Make it")
+    assert "cycle +0.65" in alt_text(steps)
     table = bridges_table([bridge], "Bridge", invented=True)
     assert table.rows[0] == ("make", 24.1, 0.4, 0.65, 0.3, 0.15, 25.6)

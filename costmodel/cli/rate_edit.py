@@ -16,7 +16,7 @@ from costmodel.records.rate_sheet import CHANGE_LOG, YEAR_FILE, CellKey, RateShe
 from costmodel.tables.rates_workbook import to_workbook
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.table import Column, Table, make_table
-from costmodel.writing import recover_folder, write_folder, write_whole
+from costmodel.writing import recover_folder, write_folder, write_new
 
 
 def to_file(year: int, folder: Path, output: Path | None, *, as_json: bool) -> None:
@@ -26,7 +26,7 @@ def to_file(year: int, folder: Path, output: Path | None, *, as_json: bool) -> N
     book = to_workbook(
         read_rate_sheets(source), str(year), rates.year.home_currency, invented=rates.year.invented
     )
-    written = write_whole(output or Path(f"rates-{year}.xlsx"), book)
+    written = write_new(output or Path(f"rates-{year}.xlsx"), book)
     if as_json:
         print_json({"written": str(written)})
     else:
@@ -80,7 +80,7 @@ def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], 
     screen = console()
     show(screen, [table])
     for address in left:
-        screen.print(f"Not a rate, so left for its own file: {address}")
+        screen.print(f"Not a rate, so left for costmodel apply: {address}")
 
 
 def changes_table(rows: list[tuple[str, ...]]) -> Table:
