@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
+import numpy as np
 from pydantic import Field
 
 from costmodel.records import quantities as q
@@ -109,7 +110,11 @@ class Clear(SideCut):
 
 
 class Pocket(SideCut):
-    """A closed rectangular pocket: floor by stepover, level by level, then its wall at once or in levels."""
+    """A closed rectangular pocket: floor by stepover, level by level, then its wall at once or in levels.
+
+    The cutter enters each level at ``entry_angle``, on a ramp there and back or on a helix that opens a hole of
+    ``entry_diameter``; 90 deg plunges; open where a hole is drilled before. ``entry_feed_share`` is of the feed.
+    """
 
     kind: Literal["pocket"]
     length: q.Millimetres
@@ -118,6 +123,22 @@ class Pocket(SideCut):
     corner_radius: q.Millimetres
     wall_allowance: q.AnyMillimetres = 0.0
     wall_depth_of_cut: q.MaybeMillimetres = None
+    entry: Literal["open", "ramp", "helix"] = "open"
+    entry_angle: q.MaybeSlope = None
+    entry_diameter: q.MaybeMillimetres = None
+    entry_feed_share: q.Share = 1.0
+
+    def rules(self) -> Iterator[Fault]:
+        """A slope has its angle, and a helix its diameter."""
+        yield from super().rules()
+        wanted = {"entry_angle": self.entry != "open", "entry_diameter": self.entry == "helix"}
+        for field, needed in wanted.items():
+            value = getattr(self, field)
+            if needed and value is None:
+                yield Fault(field, "", f'a value, since entry = "{self.entry}"', f"Add {field}.")
+            elif value is not None and not needed:
+                expected = f'none, since entry = "{self.entry}"'
+                yield Fault(field, f"{value}", expected, f"Take out {field} or change entry.")
 
 
 class Slot(Cut):
@@ -146,15 +167,33 @@ class SideMill(Cut):
 
 
 class Drill(Cut):
-    """Drilling, with the point allowance as a stated convention and pecks where the hole is deep."""
+    """Drilling, with the point allowance as a stated convention and pecks where the hole is deep.
+
+    ``clearance`` is fed in air before and behind. A drill that pecks comes right out, or lifts a little (``lift``) to
+    break its chip; it feeds again from ``restart_gap`` above the bottom. With coolant through it state no peck.
+    """
 
     kind: Literal["drill"]
     depth: q.Millimetres
     through: bool = False
     point_angle: q.Degrees = 118.0
     point: Literal["point once", "0.29 D twice", "none"] = "point once"
+    clearance: q.AnyMillimetres = 0.0
     peck: q.MaybeMillimetres = None
+    pecking: Literal["full retract", "chip breaking"] = "full retract"
+    lift: q.AnyMillimetres = 0.0
+    restart_gap: q.AnyMillimetres = 0.0
     retract: Literal["rapid", "feed"] = "rapid"
+
+    def rules(self) -> Iterator[Fault]:
+        """Pecking is stated only where there are pecks, and a lift only where it breaks chips."""
+        yield from super().rules()
+        breaking = self.pecking == "chip breaking"
+        if self.peck is None and (breaking or np.any(self.restart_gap > 0.0)):
+            yield Fault("peck", "", "the depth of one peck, since pecking is stated", "Add peck.")
+        if breaking != bool(np.any(self.lift > 0.0)):
+            expected = 'above 0 with pecking = "chip breaking", and with that alone'
+            yield Fault("lift", f"{self.lift}", expected, 'Write lift = "0.3 mm", say, or take it out.')
 
 
 class Ream(Cut):
@@ -201,7 +240,8 @@ class Tap(Threaded):
     """Rigid tapping, in and out; the feed is the pitch.
 
     ``depth`` is the way in at feed; a taper pipe thread states ``turns`` instead, the count that gives its
-    gauge length.
+    gauge length. ``lead_threads`` is the chamfered lead of the tap: a short one takes thicker chips. A tap that
+    forms its thread takes none.
     """
 
     feeds: ClassVar[tuple[str, ...]] = ()
@@ -212,6 +252,8 @@ class Tap(Threaded):
     approach: q.AnyMillimetres = 0.0
     reversing: q.Minutes = 0.0
     return_ratio: q.SomeNumber = 1.0
+    method: Literal["cutting", "forming"] = "cutting"
+    lead_threads: q.SomeNumber = 2.5
 
     def rules(self) -> Iterator[Fault]:
         """A depth or turns."""
@@ -241,16 +283,21 @@ class PathCut(Cut):
 
 
 class Chamfer(PathCut):
-    """Breaking edges along a path, as a chamfer or as deburring in the machine."""
+    """Breaking edges along a path, as a chamfer or as deburring in the machine.
+
+    ``leg`` is what a chamfer of 45 deg takes off each face, for its power.
+    """
 
     kind: Literal["chamfer"]
+    leg: q.MaybeMillimetres = None
 
 
 class Engrave(PathCut):
-    """Engraving letters or marks along their strokes."""
+    """Engraving letters or marks along their strokes; ``cone_angle`` is that between the sides of a pointed tool."""
 
     kind: Literal["engrave"]
     depth: q.Millimetres
+    cone_angle: q.AnyDegrees = 0.0
 
 
 class TurnedPasses(Cut):
@@ -278,11 +325,12 @@ class Bore(TurnedPasses):
 
 
 class TurnFace(Cut):
-    """Facing on a lathe from the outer diameter to the inner one."""
+    """Facing on a lathe from the outer diameter to the inner one; ``depth_of_cut``, along the axis, for its power."""
 
     kind: Literal["turn-face"]
     diameter: q.Millimetres
     inner_diameter: q.AnyMillimetres = 0.0
+    depth_of_cut: q.MaybeMillimetres = None
     speed: Literal["average diameter", "constant surface speed"] = "average diameter"
 
 
@@ -306,7 +354,7 @@ class Groove(Cut):
 class ThreadTurn(Threaded):
     """A thread with a single point on a lathe: cuts of equal chip area, then spring cuts; the pitch is the feed.
 
-    A worm states its lead as ``pitch``.
+    A worm states its lead as ``pitch``. ``thread_angle`` is that between its flanks, for the power.
     """
 
     feeds: ClassVar[tuple[str, ...]] = ()
@@ -316,6 +364,7 @@ class ThreadTurn(Threaded):
     length: q.Millimetres
     depth: q.Millimetres
     first_infeed: q.Millimetres
+    thread_angle: q.Degrees = 60.0
     spring_cuts: Annotated[int, Field(ge=0)] = 0
     approach: q.AnyMillimetres = 0.0
 
