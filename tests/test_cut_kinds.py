@@ -226,19 +226,21 @@ def test_every_kind_has_a_case_and_a_formula():
 
 def test_developers_find_each_kind_with_its_formula():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    rows = re.findall(r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE)
+    rows = re.findall(
+        r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE
+    )
     listed = {
-        kind: formulas
-        for kinds, formulas, source in rows
+        kind: (minutes, power)
+        for kinds, minutes, power, source in rows
         for kind in re.findall(r"`([a-z-]+)`", kinds)
         if source
     }
-    assert set(CASES) <= set(listed)
-    for kind in CASES:
-        named = re.findall(r"`(\w+)\.(\w+)`", listed[kind])
-        assert named
-        for module, formula in named:
-            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula))
+    assert set(listed) == set(CASES)
+    for kind, (minutes, power) in listed.items():
+        assert re.findall(r"`(\w+)\.(\w+)`", minutes), kind
+        assert re.findall(r"`(\w+)\.(\w+)`", power) or power.startswith("none: "), kind
+        for module, formula in re.findall(r"`(\w+)\.(\w+)`", f"{minutes} {power}"):
+            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula)), formula
 
 
 def test_the_demo_parts_use_every_kind():
