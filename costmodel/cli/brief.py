@@ -40,18 +40,20 @@ def run(
     scenario: str | None,
     plan: Path | None = None,
     *,
+    blind: bool = False,
     as_json: bool,
 ) -> None:
     """Decide, write the page, show the decision."""
     _check_draws(draws)
     with progress() as step:
         step("reading")
-        study, changed = changed_study(path, changes, scenario)
+        study, changed = changed_study(path, changes, scenario, blind=blind)
         _check_kinds(study)
         step("costing and drawing")
-        from costmodel.decision import decide
+        from costmodel.decision import decide, without_pay
 
         decision = decide(study, draws=draws, seed=seed)
+        decision = without_pay(decision) if blind else decision
         from costmodel.page import draw, write_page
         from costmodel.page.behind import tables_behind
 
@@ -141,7 +143,7 @@ def decision_tables(decision: Decision) -> dict[str, Table]:
     from costmodel.tables import doubt_tables
 
     return {
-        "alternatives": made.alternatives_table(decision.comparison, decision.outcome),
+        "alternatives": made.alternatives_table(decision.comparison, decision.outcome_of_all),
         "break-even": made.break_even_table(
             decision.crossings, decision.crossing_range, study=decision.study
         ),
