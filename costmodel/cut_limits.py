@@ -44,7 +44,8 @@ def not_checked(demand: Demand, machine: Machine) -> str:
 
 def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
     """The words of a limit that is passed; of draws, the farthest."""
-    return f"{word} {np.max(wanted):.4g} {unit} is above {np.min(limit):.4g} {unit}"
+    shown, stated = (float(f"{value:.4g}") for value in (np.max(wanted), np.min(limit)))
+    return f"{word} {shown:.9g} {unit} is above {stated:.9g} {unit}"
 
 
 def _spindle(cut: AnyCut, motion: Motion) -> Number | None:

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from costmodel.cut_time import _MINUTES, cut_time
 from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
-from costmodel.records.cuts import Holes, Milling, Saw, Turning
+from costmodel.records import cut_words
+from costmodel.records.cuts import AnyCut, Holes, Milling, Saw, Turning
 from costmodel.tool_settings import brisk_feed
 
 ROOT = Path(__file__).parent.parent
@@ -241,6 +242,21 @@ def test_developers_find_each_kind_with_its_formula():
         assert re.findall(r"`(\w+)\.(\w+)`", power) or power.startswith("none: "), kind
         for module, formula in re.findall(r"`(\w+)\.(\w+)`", f"{minutes} {power}"):
             assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula)), formula
+
+
+def test_an_editor_shows_what_each_field_means():
+    shown = TypeAdapter(list[AnyCut]).json_schema()["$defs"]
+    kinds = {it["properties"]["kind"]["const"]: it for it in shown.values() if "tool" in it["properties"]}
+    assert set(kinds) == set(CASES)
+    used = {field for it in kinds.values() for field in it["properties"]}
+    assert set(cut_words.ALL) == used
+    for kind, words in cut_words.BY_KIND.items():
+        assert set(words) <= set(kinds[kind]["properties"]), kind
+    for kind, it in kinds.items():
+        for field, stated in it["properties"].items():
+            assert stated["description"].startswith(cut_words.meaning(kind, field)), (kind, field)
+    assert "chip_thickness" not in kinds["drill"]["properties"]  # refused there
+    assert "feed" not in kinds["tap"]["properties"]
 
 
 def test_the_demo_parts_use_every_kind():
