@@ -49,8 +49,9 @@ def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
 
 
 def _spindle(cut: AnyCut, motion: Motion) -> Number | None:
-    """The spindle speed that must be reached; across at a cutting speed a lathe holds its greatest by itself."""
+    """The spindle speed that must be reached; where it follows the diameter a lathe holds its greatest by itself."""
     across = isinstance(cut, kinds.TurnFace | kinds.PartOff | kinds.Groove)
+    across = across or (isinstance(cut, kinds.TurnedPasses) and cut.speed == "each pass")
     return None if across and cut.spindle_speed is None else motion.spindle_speed
 
 

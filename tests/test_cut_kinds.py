@@ -279,6 +279,22 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
     assert timed(shop, stated, machine={"spindle_speed": 400.0}).flags == ()
 
 
+@pytest.mark.parametrize(
+    ("kind", "diameters"),
+    # outside 40, 38 and the finish pass on 36; inside back from the bore less its allowance: 39.5, 37.5, and 40
+    [("turn", (40.0, 38.0, 36.0)), ("bore", (39.5, 37.5, 40.0))],
+)
+def test_the_spindle_follows_the_diameter_of_each_pass(shop, kind, diameters):
+    stated = cut(kind, spindle_speed=None, cutting_speed=20.0 * np.pi, speed="each pass")
+    found = timed(shop, stated, machine={"spindle_speed": 1e6})
+    turns = [20_000.0 / diameter for diameter in diameters]
+    first, second, finish = (100.0 / (0.2 * speed) for speed in turns)
+    assert found.in_cut == pytest.approx(first + second + 2.0 * finish)
+    assert timed(shop, stated, machine={"spindle_speed": 100.0}).flags == ()
+    slow = timed(shop, stated, machine={"spindle_speed": 100.0})
+    assert slow.in_cut == pytest.approx(4.0 * 100.0 / 20.0)
+
+
 def test_sawing_by_the_area(shop):
     stated = cut("saw", feed=None, cutting_rate=600.0)  # 40 x 30 mm
     assert timed(shop, stated).in_cut == pytest.approx(2.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, GetJsonSchemaHandler
 
@@ -106,7 +106,10 @@ class PathCut(Cut):
 
 
 class TurnedPasses(Cut):
-    """Passes along the work on a lathe, each of a stated depth, the last one on the allowance where one is left."""
+    """Passes along the work on a lathe, each of a stated depth, the last one on the allowance where one is left.
+
+    A cutting speed is that of the largest diameter for all passes, or ``speed`` lets the spindle follow each.
+    """
 
     diameter: q.Millimetres
     length: q.Millimetres
@@ -115,3 +118,4 @@ class TurnedPasses(Cut):
     approach: q.AnyMillimetres = 0.0
     finish_allowance: q.AnyMillimetres = 0.0
     finish_feed_share: q.Share = 1.0
+    speed: Literal["largest diameter", "each pass"] = "largest diameter"

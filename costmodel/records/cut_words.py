@@ -64,7 +64,7 @@ ALL = {
     "entry_time": "time of one lift, move and plunge",
     "leg": "what a chamfer of 45 deg takes off each face; needed for its power",
     "cone_angle": "angle between the sides of a pointed tool; 0 for a plain one",
-    "speed": "how the spindle follows the diameter on the way in",
+    "speed": "how the spindle follows the diameter at a stated cutting speed",
     "first_infeed": "infeed of the first pass, on the radius; the others take the same area",
     "thread_angle": "angle between the flanks",
     "spring_cuts": "passes without infeed at the end",
