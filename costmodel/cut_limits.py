@@ -44,12 +44,14 @@ def not_checked(demand: Demand, machine: Machine) -> str:
 
 def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
     """The words of a limit that is passed; of draws, the farthest."""
-    return f"{word} {np.max(wanted):.4g} {unit} is above {np.min(limit):.4g} {unit}"
+    shown, stated = (float(f"{value:.4g}") for value in (np.max(wanted), np.min(limit)))
+    return f"{word} {shown:.9g} {unit} is above {stated:.9g} {unit}"
 
 
 def _spindle(cut: AnyCut, motion: Motion) -> Number | None:
-    """The spindle speed that must be reached; across at a cutting speed a lathe holds its greatest by itself."""
+    """The spindle speed that must be reached; where it follows the diameter a lathe holds its greatest by itself."""
     across = isinstance(cut, kinds.TurnFace | kinds.PartOff | kinds.Groove)
+    across = across or (isinstance(cut, kinds.TurnedPasses) and cut.speed == "each pass")
     return None if across and cut.spindle_speed is None else motion.spindle_speed
 
 

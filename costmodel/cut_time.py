@@ -248,8 +248,35 @@ def _path(cut: kinds.PathCut, motion: Motion) -> Times:
 
 
 def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
+    if cut.speed == "each pass" and cut.cutting_speed is not None:
+        return Times(_each_pass(cut, motion))
     number = _passes(cut, cut.depth, cut.depth_of_cut)
     return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
+
+
+def _each_pass(cut: kinds.TurnedPasses, motion: Motion) -> Number:
+    """Minutes of rough passes, each at its own diameter, and of the finish pass at the one it leaves."""
+    number = cutting.rough_and_finish_passes(cut.depth, cut.depth_of_cut, cut.finish_allowance)
+    outside = isinstance(cut, kinds.Turn)
+    before_finish = cut.diameter - 2.0 * (cut.depth - cut.finish_allowance if outside else 0.0)
+    largest = cut.diameter - 2.0 * (0.0 if outside else cut.finish_allowance)
+    rough, finish = (
+        turning.stepped_turning_minutes(
+            cut.length,
+            feed,
+            motion.cutting_speed,
+            diameter,
+            cut.depth_of_cut,
+            passes,
+            cut.approach,
+            motion.max_spindle_speed,
+        )
+        for feed, diameter, passes in (
+            (motion.feed, largest, number.rough),
+            (motion.feed * cut.finish_feed_share, before_finish, number.finish),
+        )
+    )
+    return rough + finish
 
 
 def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from costmodel.cut_time import _MINUTES, cut_time
 from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
-from costmodel.records.cuts import Holes, Milling, Saw, Turning
+from costmodel.records import cut_words
+from costmodel.records.cuts import AnyCut, Holes, Milling, Saw, Turning
 from costmodel.tool_settings import brisk_feed
 
 ROOT = Path(__file__).parent.parent
@@ -226,19 +227,36 @@ def test_every_kind_has_a_case_and_a_formula():
 
 def test_developers_find_each_kind_with_its_formula():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    rows = re.findall(r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE)
+    rows = re.findall(
+        r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE
+    )
     listed = {
-        kind: formulas
-        for kinds, formulas, source in rows
+        kind: (minutes, power)
+        for kinds, minutes, power, source in rows
         for kind in re.findall(r"`([a-z-]+)`", kinds)
         if source
     }
-    assert set(CASES) <= set(listed)
-    for kind in CASES:
-        named = re.findall(r"`(\w+)\.(\w+)`", listed[kind])
-        assert named
-        for module, formula in named:
-            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula))
+    assert set(listed) == set(CASES)
+    for kind, (minutes, power) in listed.items():
+        assert re.findall(r"`(\w+)\.(\w+)`", minutes), kind
+        assert re.findall(r"`(\w+)\.(\w+)`", power) or power.startswith("none: "), kind
+        for module, formula in re.findall(r"`(\w+)\.(\w+)`", f"{minutes} {power}"):
+            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula)), formula
+
+
+def test_an_editor_shows_what_each_field_means():
+    shown = TypeAdapter(list[AnyCut]).json_schema()["$defs"]
+    kinds = {it["properties"]["kind"]["const"]: it for it in shown.values() if "tool" in it["properties"]}
+    assert set(kinds) == set(CASES)
+    used = {field for it in kinds.values() for field in it["properties"]}
+    assert set(cut_words.ALL) == used
+    for kind, words in cut_words.BY_KIND.items():
+        assert set(words) <= set(kinds[kind]["properties"]), kind
+    for kind, it in kinds.items():
+        for field, stated in it["properties"].items():
+            assert stated["description"].startswith(cut_words.meaning(kind, field)), (kind, field)
+    assert "chip_thickness" not in kinds["drill"]["properties"]  # refused there
+    assert "feed" not in kinds["tap"]["properties"]
 
 
 def test_the_demo_parts_use_every_kind():
@@ -259,6 +277,22 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
     found = timed(shop, stated, machine={"spindle_speed": 1e6})
     assert found.in_cut == pytest.approx(CASES[kind][1] / 2.0, rel=1e-3)
     assert timed(shop, stated, machine={"spindle_speed": 400.0}).flags == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "diameters"),
+    # outside 40, 38 and the finish pass on 36; inside back from the bore less its allowance: 39.5, 37.5, and 40
+    [("turn", (40.0, 38.0, 36.0)), ("bore", (39.5, 37.5, 40.0))],
+)
+def test_the_spindle_follows_the_diameter_of_each_pass(shop, kind, diameters):
+    stated = cut(kind, spindle_speed=None, cutting_speed=20.0 * np.pi, speed="each pass")
+    found = timed(shop, stated, machine={"spindle_speed": 1e6})
+    turns = [20_000.0 / diameter for diameter in diameters]
+    first, second, finish = (100.0 / (0.2 * speed) for speed in turns)
+    assert found.in_cut == pytest.approx(first + second + 2.0 * finish)
+    assert timed(shop, stated, machine={"spindle_speed": 100.0}).flags == ()
+    slow = timed(shop, stated, machine={"spindle_speed": 100.0})
+    assert slow.in_cut == pytest.approx(4.0 * 100.0 / 20.0)
 
 
 def test_sawing_by_the_area(shop):

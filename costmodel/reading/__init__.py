@@ -39,7 +39,7 @@ class StudyFile(StudyHead):
 
     part: str
     rates: str
-    quotes: str
+    quotes: str = ""
     uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
@@ -126,7 +126,7 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes if head.quotes else Named()
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)

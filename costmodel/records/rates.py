@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal, get_args
 
@@ -261,6 +262,9 @@ class Rates(Record):
                     yield missing_row(f"{field}.{name}.series", row.series, self.indices, "indices")
 
 
+MOST_NAMES = 12
+
+
 def rate_tables() -> dict[str, type[Sourced]]:
     """The name of each rates table and the record of its rows."""
     fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
@@ -268,8 +272,10 @@ def rate_tables() -> dict[str, type[Sourced]]:
 
 
 def missing_row(place: str, wanted: str, table: Mapping[str, object], what: str) -> Fault:
-    """The fault of a name that no row of a table has."""
-    known = ", ".join(table) or "none"
+    """The fault of a name that no row of a table has, with the names most like it where there are many."""
+    near = difflib.get_close_matches(wanted, table, n=MOST_NAMES, cutoff=0.0)
+    many = len(table) > MOST_NAMES
+    known = f"{', '.join(near)} and {len(table) - len(near)} others" if many else ", ".join(table) or "none"
     return Fault(
         place, wanted, f"the name of a row of {what} (there are: {known})", "Add the row or correct the name."
     )
