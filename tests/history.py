@@ -8,6 +8,7 @@ only when a change of figures is meant, and say in the change notes why.
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from pathlib import Path
 
 from costmodel.landed_cost import landed_cost
@@ -23,14 +24,14 @@ DAY, INTEREST = datetime.date(2026, 6, 15), 0.10
 Figures = dict[str, dict[str, str]]
 
 
-def costed() -> Figures:
+def costed(years: Mapping[str, Path] | None = None) -> Figures:
     """Running cost of a part and what is paid once [USD], for every part and year, by each route and supplier.
 
     Lots, yearly volume, day and interest are fixed here, so that only the data and the library can change a figure.
     """
     found: Figures = {}
-    for year in YEARS:
-        rates = read_rates(ROOT / "data" / "rates" / year)
+    for year, folder in (years or {year: ROOT / "data" / "rates" / year for year in YEARS}).items():
+        rates = read_rates(folder)
         for path in sorted((ROOT / "data" / "parts").glob("*.toml")):
             part = read_part(path, rates.year.home_currency)
             figures = found.setdefault(f"{year}.{path.stem}", {})

@@ -66,10 +66,10 @@ def in_a_child(words: list[str], told: int | None = None) -> int:
 
     writing.clear_left = announced
     try:
-        app(words, standalone_mode=False)
+        status = app(words, standalone_mode=False)
     except BaseException:
         os._exit(3)
-    os._exit(0)
+    os._exit(status or 0)
 
 
 def state() -> State:
