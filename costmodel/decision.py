@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
+from costmodel.blinding import shows_pay
 from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
@@ -65,6 +66,8 @@ class Decision:
     bases: tuple[BasisView, ...]
     capacity: tuple[MachineHours, ...]
     verdict: Verdict
+    pay_shown: bool = True
+    """Whether pay, and minutes of hands by which it could be worked out, may be shown."""
 
     @cached_property
     def outcome_of_all(self) -> Outcome:
@@ -111,12 +114,13 @@ class Decision:
     @cached_property
     def swings(self) -> tuple[Swing, ...]:
         """What each input moves, alone and over its own range, widest first."""
-        return swings(self.study, self.make.name, self.buy.name)
+        found = swings(self.study, self.make.name, self.buy.name)
+        return tuple(swing for swing in found if self.pay_shown or not shows_pay(swing.address))
 
     @cached_property
     def register(self) -> tuple[Assumption, ...]:
         """Every assumption."""
-        return register(self.study)
+        return tuple(row for row in register(self.study) if self.pay_shown or not shows_pay(row.address))
 
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
@@ -134,6 +138,11 @@ class Decision:
             status: sum(row.status == status for row in self.register)
             for status in ("guess", "quoted", "measured")
         }
+
+
+def without_pay(decision: Decision) -> Decision:
+    """The decision with all that shows pay left out of what its page and tables list."""
+    return replace(decision, pay_shown=False)
 
 
 def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from costmodel.blinding import shows_pay
 from costmodel.make_or_buy import compare
 from costmodel.records.study import Study
 from costmodel.register import register
@@ -31,20 +32,21 @@ WIDEST, NARROWEST = 48, 11
 SAME = 1e-9
 
 
-def study_tables(study: Study) -> dict[str, Table]:
+def study_tables(study: Study, *, with_pay: bool = True) -> dict[str, Table]:
     """The cost sheet of each alternative from one source, the comparison, the landed layers and the register."""
     comparison = compare(study)
     tables = {"comparison": alternatives_table(comparison)}
     for name, cost in comparison.alternatives.items():
         if cost.kind != "split":
             sheet = cost.portions[0].sheet
-            tables[f"cost {name}"] = cost_by_step(study, sheet)
+            tables[f"cost {name}"] = cost_by_step(study, sheet, with_pay=with_pay)
             if sheet.once():
                 tables[f"once {name}"] = once_table(study, sheet)
     if any(cost.kind == "buy" for cost in comparison.alternatives.values()):
         tables["landed"] = landed_table(comparison)
         tables["offers"] = offers_table(comparison)
-    tables["register"] = register_table(study, register(study))
+    rows = [row for row in register(study) if with_pay or not shows_pay(row.address)]
+    tables["register"] = register_table(study, rows)
     return tables
 
 

@@ -11,6 +11,7 @@ from costmodel.maturity import maturity_spreads
 from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
 from costmodel.records.fields import Sourced, Vouched
+from costmodel.records.quote import FROM_LOG, Quote
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -44,12 +45,16 @@ def register(study: Study) -> tuple[Assumption, ...]:
     """
     stated = [_stated(address, record) for address, record in _vouched(study)]
     rows = [_row(address, row, study) for address, row in used_rows(study)]
+    bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
     offers = [
         Assumption(
             joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
         )
         for name, quote in study.quotes.items()
-        if name in {alternative.buy for alternative in study.alternatives.values()}
+        if name in bought
+    ]
+    offers += [
+        row for name, quote in study.quotes.items() if name in bought for row in _from_log(name, quote)
     ]
     stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
     ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
@@ -89,6 +94,26 @@ def _used_by(address: str, users: dict[str, tuple[str, ...]], study: Study) -> t
     holding = [place for place in users if path[: len(tokens(place))] == tokens(place)]
     place = max(holding, key=lambda place: len(tokens(place)), default="")
     return users.get(place, tuple(study.alternatives))
+
+
+def _from_log(name: str, quote: Quote) -> Iterator[Assumption]:
+    """What the log of an offer states, with the number of deliveries behind it."""
+    if quote.log is None:
+        return
+    source = f"delivery log {quote.log.name}, {len(quote.log.received)} deliveries"
+    for field in FROM_LOG:
+        unit = "d" if field.startswith("lead_time") else "fraction"
+        yield Assumption(
+            address=joined("quotes", name, field),
+            value=getattr(quote, field),
+            unit=unit,
+            low=None,
+            high=None,
+            status="measured",
+            source=source,
+            as_of=max(quote.log.received),
+            owner="",
+        )
 
 
 def row_of(rows: Iterable[Assumption], address: str) -> Assumption | None:
