@@ -1,5 +1,7 @@
 """What every demonstration part cost at each year's rates, to the cent: python tests/history.py writes it anew.
 
+It also seals the oldest year and freezes the decision in data/decisions again, whose figures are history too.
+
 The figures in history.toml are what this library said when they were written. They pin history, so that a part
 costed at an old year's rates does not change unnoticed; they are no proof that a figure is right. Write them anew
 only when a change of figures is meant, and say in the change notes why.
@@ -11,9 +13,11 @@ import datetime
 from collections.abc import Mapping
 from pathlib import Path
 
+from costmodel.cli import app
 from costmodel.landed_cost import landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.reading import read_part, read_quotes, read_rates
+from costmodel.records.rate_sheet import SEAL
 
 ROOT = Path(__file__).parent.parent
 HELD = Path(__file__).parent / "history.toml"
@@ -60,5 +64,21 @@ def write() -> None:
     HELD.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def keep() -> None:
+    """Seal the oldest year and freeze the demonstration decision anew, signed as it was."""
+    year, plan = ROOT / "data" / "rates" / YEARS[0], ROOT / "data" / "decisions" / "saddle-clamp.json"
+    for file in (year / SEAL, plan):
+        file.unlink(missing_ok=True)
+    study = ROOT / "data" / "studies" / "saddle-clamp.toml"
+    for words in (
+        ["rates", "seal", YEARS[0], "--folder", str(year.parent)],
+        ["freeze", str(study), "--who", "engineer"],
+        ["sign", str(plan), "--role", "checked", "--who", "buyer", "--on", "2026-06-15"],
+        ["sign", str(plan), "--role", "approved", "--who", "finance", "--on", "2026-06-16"],
+    ):
+        app(words, standalone_mode=False)
+
+
 if __name__ == "__main__":
     write()
+    keep()
