@@ -2,7 +2,8 @@
 
 One process loads the library once and forks a child for each command. The child says when it first brings something
 to the disk; the parent kills it a random time after that, so that the kill falls into the writing, and then looks at
-what is there: the old state or the complete new one. It prints how often each was found, as JSON, and fails on anything else.
+what is there: the old state or the complete new one. It prints how often each was found, as JSON, and fails on
+anything else.
 """
 
 from __future__ import annotations

@@ -293,6 +293,7 @@ def test_freeze_sign_and_review_from_the_command_line(tmp_path: Path) -> None:
     assert shown.exit_code == 0, shown.output
     data = json.loads(shown.output)
     assert data["changed files"] == []
+    assert {row[1] for row in data["tables"]["signatures"]["rows"]} == {"stands"}
     assert "Invented" in data["notice"]
     assert data["inputs"]["plan"] == read_snapshot(plan).fingerprint
     for name in ("gap", "saving", "cash"):
