@@ -79,7 +79,8 @@ def _differences(before: Any, after: Any, path: tuple[str, ...], home: str) -> I
                 shown = spec.shown(home) if spec and spec.unit != "fraction" else spec.unit if spec else ""
                 yield Difference(joined(*path, field), was, now, shown)
         return
-    yield Difference(joined(*path), before, after, "")
+    if not np.array_equal(before, after):
+        yield Difference(joined(*path), before, after, "")
 
 
 def cause_of(address: str, root: Record) -> str:

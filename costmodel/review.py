@@ -330,7 +330,7 @@ def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
     the library may know a field more, which the plan then has at its stated value.
     """
     now = fingerprint(study)
-    moved = [it.address for it in differences(snapshot.study, study)]
+    moved = list(dict.fromkeys(_whole(it.address) for it in differences(snapshot.study, study)))
     lines = [
         f"{signature.role} by {signature.who} on {signature.day}, inputs {signature.fingerprint}"
         for signature in snapshot.signatures
@@ -345,6 +345,12 @@ def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
         changed.append(f"what differs: {shown}" if moved else "the signed inputs were others than those kept")
     due = f"a review was due by {study.review_date}" if study.review_date < today else ""
     return SignOff(tuple(lines), tuple(changed), due)
+
+
+def _whole(address: str) -> str:
+    """An address as a person looks for it: of a range, the input that it is of."""
+    path = tokens(address)
+    return f"the range of {path[1]}" if path[0] == "uncertainty" and len(path) > 1 else address
 
 
 def signed(snapshot: Snapshot, signature: Signature) -> Snapshot:

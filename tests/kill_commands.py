@@ -1,12 +1,14 @@
 """Kills every writing command at random moments of its writing: python tests/kill_commands.py FOLDER KILLS.
 
-One process loads the library once and forks a child for each command. The child says when its writing begins; the
-parent kills it a random time after that, so that the kill falls into the writing, and then looks at what is there:
-the old state or the complete new one. It prints how often each was found, as JSON, and fails on anything else.
+One process loads the library once and forks a child for each command. The child says when it first brings something
+to the disk; the parent kills it a random time after that, so that the kill falls into the writing, and then looks at
+what is there: the old state or the complete new one. It prints how often each was found, as JSON, and fails on
+anything else.
 """
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import random
@@ -14,6 +16,7 @@ import shutil
 import signal
 import sys
 import time
+from contextlib import redirect_stdout
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +44,7 @@ COMMANDS = {
     "rates workbook": ["rates", "workbook", "2026", "-o", "data/rates.xlsx"],
     "measured": ["measured", STUDY, *LOGS, "--who", "engineer", "-o", "data/proposed.csv"],
     "apply": ["apply", STUDY, "changes.csv", *WHO],
+    "rates adopt": ["rates", "adopt", "2025", "data/studies/worm-shaft.toml", *WHO],
     "freeze": ["freeze", "data/studies/worm-shaft.toml", "--who", "engineer", "--draws", "64"],
     "sign": ["sign", "data/decisions/saddle-clamp.json", "--role", "checked", "--who", "engineer"],
 }
@@ -57,19 +61,19 @@ def in_a_child(words: list[str], told: int | None = None) -> int:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, 1)
     os.dup2(nowhere, 2)
-    begin = writing.clear_left
+    to_disk = os.fsync
 
-    def announced(target: Path) -> None:
+    def announced(file: int) -> None:
         if told is not None:
             os.write(told, b"x")
-        begin(target)
+        to_disk(file)
 
-    writing.clear_left = announced
+    os.fsync = announced
     try:
-        app(words, standalone_mode=False)
+        status = app(words, standalone_mode=False)
     except BaseException:
         os._exit(3)
-    os._exit(0)
+    os._exit(status or 0)
 
 
 def state() -> State:
@@ -92,6 +96,14 @@ def fresh() -> None:
 
 def ended_well(words: list[str]) -> bool:
     return os.waitpid(in_a_child(words), 0)[1] == 0
+
+
+def warm() -> None:
+    """Run every command here once, so that no child has to load anything."""
+    for words in COMMANDS.values():
+        with redirect_stdout(io.StringIO()):
+            assert not app(words, standalone_mode=False), words
+        fresh()
 
 
 def writing_time(words: list[str]) -> float:
@@ -121,13 +133,14 @@ def killed(name: str, after: float) -> None:
 
 def settle() -> None:
     """What any next command does first: finish or clear what was cut off. Until then nobody reads half of it."""
-    if journal_of(STUDY).is_file():
-        try:
-            read_study(STUDY)
-        except InputError:
-            writing.finish(journal_of(STUDY))
-        else:
-            raise AssertionError("half of a writing was read")
+    for study in (STUDY, "data/studies/worm-shaft.toml"):
+        if journal_of(study).is_file():
+            try:
+                read_study(study)
+            except InputError:
+                writing.finish(journal_of(study))
+            else:
+                raise AssertionError("half of a writing was read")
     for year in ("2026", "2027"):
         writing.recover_folder(Path("data/rates") / year)
 
@@ -139,6 +152,7 @@ def main(folder: str, kills: int) -> None:
     assert ended_well(["measured", STUDY, *LOGS, "--who", "engineer", "-o", "changes.csv"])
     accepted = [Change(**{**it.__dict__, "accept": "yes"}) for it in read_changes("changes.csv")]
     Path("changes.csv").write_text(change_file(accepted), encoding="utf-8")
+    warm()
     old, new, took = state(), {}, {}
     for name, words in COMMANDS.items():
         fresh()

@@ -21,6 +21,7 @@ from costmodel.measured import with_measured
 from costmodel.reading import read_study
 from costmodel.reading.rate_folder import read_changes
 from costmodel.reading.study_edit import edited_files, journal_of, study_files
+from costmodel.records.address import value_at
 from costmodel.records.rate_sheet import Change
 from costmodel.tables.measured_tables import change_file
 from costmodel.toml_text import inline_table, text_value, with_value
@@ -128,14 +129,14 @@ def test_the_same_file_twice_changes_nothing_more(shop: Path) -> None:
 
 def test_a_rate_goes_into_its_year_and_then_its_range_into_the_study(shop: Path) -> None:
     file = proposed(shop)
-    address = 'rates.tools."drill-14.5mm".parts_per_edge'
+    address = next(it.address for it in read_changes(file) if it.address.endswith("parts_per_edge"))
     folder = ["--folder", str(shop / "rates")]
     assert run("rates", "apply", "2026", str(file), *WHO, *folder).exit_code == 0
     result = run("apply", str(study_of(shop)), str(file), *WHO)
     assert result.exit_code == 0, result.output
     study = read_study(study_of(shop))
     spread = study.uncertainty[address]
-    assert spread.p50 == pytest.approx(float(study.rates.tools["drill-14.5mm"].parts_per_edge))  # type: ignore[arg-type]
+    assert spread.p50 == pytest.approx(float(value_at(study, address)))
     assert spread.status == "measured"
 
 

@@ -27,7 +27,7 @@ def test_200_kills_of_the_writing_commands_lose_nothing(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr[-2000:]
     outcome = json.loads(done.stdout)
-    assert len(outcome) == 8
+    assert len(outcome) == 9
     together = Counter[str]()
     for found in outcome.values():
         together.update(found)

@@ -27,6 +27,7 @@ from costmodel.records.study import Study, fingerprint, fingerprint_of
 from costmodel.review import (
     freeze,
     gap_cause,
+    kept,
     payback_day,
     plan_or_now,
     planned,
@@ -292,6 +293,7 @@ def test_freeze_sign_and_review_from_the_command_line(tmp_path: Path) -> None:
     assert shown.exit_code == 0, shown.output
     data = json.loads(shown.output)
     assert data["changed files"] == []
+    assert {row[1] for row in data["tables"]["signatures"]["rows"]} == {"stands"}
     assert "Invented" in data["notice"]
     assert data["inputs"]["plan"] == read_snapshot(plan).fingerprint
     for name in ("gap", "saving", "cash"):
@@ -407,6 +409,15 @@ def test_the_cash_of_a_review_ends_where_the_payback_says(example: tuple[Study, 
     assert [row[4] for row in rows].count("reviewed") == int(found.months) + 1
 
 
+@pytest.mark.parametrize("path", sorted((DATA / "decisions").glob("*.json")), ids=lambda path: path.stem)
+def test_a_kept_decision_gives_its_figures_to_the_cent(path: Path) -> None:
+    """A change of figures that is meant is frozen anew, with its reason in the change notes."""
+    plan = read_snapshot(path)
+    assert not plan.edited
+    assert {it.role for it in plan.signatures} == {"prepared", "checked", "approved"}
+    assert kept(plan).holds
+
+
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
     """A copy of the demonstration data."""
@@ -416,6 +427,9 @@ def shop(tmp_path: Path) -> Path:
 def test_history_holds_and_names_what_changed(shop: Path) -> None:
     run = CliRunner().invoke
     folder = str(shop / "decisions")
+    (shop / "decisions" / "saddle-clamp.json").unlink()
+    study = str(shop / "studies" / "saddle-clamp.toml")
+    assert run(app, ["freeze", study, "--who", "x", "--draws", "512"]).exit_code == 0
     held = run(app, ["history", folder, "--json"])
     assert held.exit_code == 0, held.output
     assert "the same to the cent" in held.output

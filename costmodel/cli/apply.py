@@ -34,10 +34,15 @@ def apply_changes(path: Path, file: Path, who: str, why: str, *, as_json: bool) 
     texts = edited_files(files, values, ranges, study.rates.year.home_currency)
     rows = list(_log_rows(study, files, found.here, values, ranges, who, why))
     if rows:
-        log = log_of(path)
-        kept = log.read_text(encoding="utf-8") if log.is_file() else csv_text([LOG_COLUMNS])
-        write_together({**texts, log: kept + csv_text(rows)}, journal_of(path))
+        log_changes(path, texts, rows)
     _tell(rows, found, study, read_study(path), path, as_json=as_json)
+
+
+def log_changes(path: Path, texts: Mapping[Path, str], rows: Iterable[tuple[str, ...]]) -> None:
+    """Write the edited files of a study and the rows of its log, all of them or none."""
+    log = log_of(path)
+    kept = log.read_text(encoding="utf-8") if log.is_file() else csv_text([LOG_COLUMNS])
+    write_together({**texts, log: kept + csv_text(rows)}, journal_of(path))
 
 
 def log_of(path: Path) -> Path:

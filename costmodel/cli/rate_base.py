@@ -99,7 +99,10 @@ def show_currency(
          100.0 * it.yearly_change, it.day.isoformat(), it.source)
         for it in found
     ]  # fmt: skip
-    columns = [Column("currency"), *(Column(word, home) for word in ("in the rates", "reference", "10-90 %"))]
+    columns = [
+        Column("currency"),
+        *(Column(word, home) for word in ("in the rates", "reference", "10-90 % of a year")),
+    ]
     columns += [Column("sd of a year", "%", "percent"), Column("day"), Column("source")]
     more: dict[str, object] = {}
     if output is not None:

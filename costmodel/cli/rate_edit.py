@@ -7,7 +7,7 @@ from pathlib import Path
 
 from costmodel.cli.rate_year import today
 from costmodel.cli.shared import console, print_json, show
-from costmodel.rate_merge import Edited, merged
+from costmodel.rate_merge import Edited, left_behind, merged
 from costmodel.rate_update import cell_log_rows, changed_cells, log_text, sheet_texts
 from costmodel.reading import read_rates
 from costmodel.reading.rate_folder import read_changes, read_log, read_rate_sheets, refuse_sealed
@@ -73,12 +73,16 @@ def _write(
 def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], *, as_json: bool) -> None:
     found = [(*key, was, now) for key, was, now in cell_changes(before.cells(), after.cells())]
     new = [(*key, "", now) for key, now in after.cells().items() if key not in before.cells()]
-    table = changes_table([*found, *new])
+    table, behind = changes_table([*found, *new]), left_behind(before, after)
     if as_json:
-        print_json({"written": str(target), "changes": to_dict(table), "not rates": left})
+        print_json(
+            {"written": str(target), "changes": to_dict(table), "not rates": left, "to look at": list(behind)}
+        )
         return
     screen = console()
     show(screen, [table])
+    for line in behind:
+        screen.print(f"To look at: {line}")
     for address in left:
         screen.print(f"Not a rate, so left for costmodel apply: {address}")
 

@@ -151,7 +151,7 @@ def write_charts(effects: Iterable[StudyEffect], folder: Path) -> int:
             title = study.alternatives[name].title
             stem = folder / f"{effect.study}-{name}"
             write_whole(stem.with_suffix(".svg"), svg(bridge_chart(year_steps(effect, name))))
-            table = bridges_table([bridge], title, invented=study.invented)
+            table = bridges_table([bridge], title, every=True, invented=study.invented)
             write_whole(stem.with_suffix(".csv"), to_csv(table))
             count += 1
     return count

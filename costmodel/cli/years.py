@@ -183,6 +183,24 @@ def apply(
     apply_file(year, file, folder, who, why, as_json=json)
 
 
+@rates_app.command(short_help="Open studies to a year's rates.")
+@in_plain_words
+def adopt(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    studies: Annotated[list[Path], typer.Argument(metavar="STUDY...", help="Studies that are still open.")],
+    who: Who,
+    why: Why = "new year",
+    json: Json = False,
+) -> None:
+    """Let open studies read a year's rates, their own ranges of rates moved in proportion, each into its change log.
+
+    A range is stated around a value: with the folder's name alone it would stay around that of the old year.
+    """
+    from costmodel.cli.adopt import adopt as run
+
+    run(year, studies, who, why, as_json=json)
+
+
 def add_to(app: typer.Typer) -> None:
     """Put the commands of the yearly round onto the command line."""
     app.add_typer(

@@ -10,12 +10,14 @@ from costmodel.machine_sheet import MachineSheet
 from costmodel.rate_compare import Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
-from costmodel.records.rate_sheet import plain_text
+from costmodel.records.rate_sheet import TO_CONFIRM, plain_text
 from costmodel.tables.rounding import parts_that_add
 from costmodel.tables.table import Column, Table, is_invented, make_table
 from costmodel.tables.words import ANSWERS
 
 CENT = 0.01
+SHARED = 3
+"""From so many rows of a table on a reason is told once for all of them."""
 METHODS = {
     "one at a time": "Each cause moves alone; interaction is what several do together and none does alone.",
     "sequential": "Each cause moves after those before it, in the order shown.",
@@ -67,11 +69,20 @@ def escalation_table(update: YearUpdate) -> Table:
 
 
 def confirm_table(update: YearUpdate) -> Table:
-    """What a person must confirm before the year is used."""
-    rows = [
-        [f"{row.table}.{row.name}", row.mark, reason] for row in update.to_confirm() for reason in row.confirm
-    ]
-    return make_table("To confirm", [Column("row"), Column("mark"), Column("why")], rows)
+    """What a person must confirm before the year is used; a reason that many rows of a table share is one line."""
+    by_reason: dict[tuple[str, str, str], list[str]] = {}
+    for row in update.to_confirm():
+        for reason in row.confirm:
+            by_reason.setdefault((row.table, row.mark, reason), []).append(row.name)
+    rows: list[list[object]] = []
+    for (table, mark, reason), names in by_reason.items():
+        if len(names) >= SHARED:
+            rows.append([f"{table}: {len(names)} rows", mark, reason])
+        else:
+            rows += [[f"{table}.{name}", mark, reason] for name in names]
+    columns = [Column("row"), Column("mark"), Column("why")]
+    note = f"Row by row in {TO_CONFIRM} of the year's folder."
+    return make_table("To confirm", columns, rows, notes=[note])
 
 
 def differences_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
