@@ -200,7 +200,8 @@ def _quote_rows(quotes: Named[Quote]) -> list[tuple[str, str]]:
         (
             "offer",
             f"{quote.title}: {len(quote.tiers)} prices in {quote.currency}, {quote.delivery_term}, "
-            f"valid {quote.valid_from} to {quote.valid_to}",
+            f"valid {quote.valid_from} to {quote.valid_to}"
+            + (f", lead time and rejects by {len(quote.log.received)} deliveries" if quote.log else ""),
         )
         for quote in quotes.values()
     ]
