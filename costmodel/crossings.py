@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from costmodel.make_or_buy import alternative_cost, levelled, present_worth
 from costmodel.records.address import sweep
 from costmodel.records.study import Study
 from costmodel.units import Number
 
+Floats = npt.NDArray[np.float64]
 BLOCK = 8192
 VOLUME = "demand.per_year"
 
@@ -80,11 +82,27 @@ def levelled_cash(study: Study, name: str) -> Number:
     return levelled(present_worth(alternative_cost(study, name, "cash"), study), study)
 
 
-def break_even_volumes(study: Study, first: str, second: str, low: int, high: int) -> tuple[Crossing, ...]:
-    """Every yearly volume from `low` to `high` at which the cheaper of two alternatives changes, on cash."""
+def totals_by_volume(study: Study, names: Iterable[str], low: int, high: int) -> dict[str, Floats]:
+    """Cash a year of each alternative at every whole yearly volume from `low` to `high` [money/yr]."""
     plan = study.plan([VOLUME])
+    totals = {name: np.empty(high + 1 - low) for name in names}
+    for start in range(low, high + 1, BLOCK):
+        volumes = np.arange(start, min(start + BLOCK, high + 1))
+        column = plan.apply([sweep(volumes)])
+        for name, row in totals.items():
+            row[volumes - low] = np.broadcast_to(levelled_cash(column, name), (volumes.size, 1)).ravel()
+    return totals
+
+
+def crossings_of(totals: Mapping[str, Floats], first: str, second: str, low: int) -> tuple[Crossing, ...]:
+    """Every crossing of two alternatives whose totals are known at every whole volume from `low` on."""
 
     def total_of(name: str) -> Callable[[Number], Number]:
-        return lambda volumes: levelled_cash(plan.apply([volumes]), name)
+        return lambda volumes: totals[name][np.asarray(volumes, dtype=np.int64) - low]
 
-    return crossings(total_of(first), total_of(second), low, high, (first, second))
+    return crossings(total_of(first), total_of(second), low, low + totals[first].size - 1, (first, second))
+
+
+def break_even_volumes(study: Study, first: str, second: str, low: int, high: int) -> tuple[Crossing, ...]:
+    """Every yearly volume from `low` to `high` at which the cheaper of two alternatives changes, on cash."""
+    return crossings_of(totals_by_volume(study, (first, second), low, high), first, second, low)

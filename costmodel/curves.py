@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from costmodel.cost_lines import Line
-from costmodel.crossings import BLOCK, VOLUME, Crossing, levelled_cash
+from costmodel.crossings import VOLUME, Crossing, levelled_cash
 from costmodel.decision import Decision
 from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import (
@@ -60,19 +60,12 @@ class Cheapest(NamedTuple):
     name: str
 
 
-def cheapest_by_volume(study: Study, low: int, high: int) -> tuple[Cheapest, ...]:
-    """Which of all alternatives is the cheapest, at every whole volume from `low` to `high`, on cash."""
-    plan, names = study.plan([VOLUME]), list(study.alternatives)
-    found: list[Cheapest] = []
-    for start in range(low, high + 1, BLOCK):
-        volumes = np.arange(start, min(start + BLOCK, high + 1))
-        column = plan.apply([sweep(volumes)])
-        totals = [np.broadcast_to(levelled_cash(column, name), (volumes.size, 1)) for name in names]
-        best = np.argmin(np.hstack(totals), axis=1)
-        for at in (0, *(np.flatnonzero(np.diff(best)) + 1)):
-            if not found or found[-1].name != names[best[at]]:
-                found.append(Cheapest(int(volumes[at]), names[best[at]]))
-    return tuple(found)
+def cheapest_by_volume(totals: Mapping[str, Floats], low: int) -> tuple[Cheapest, ...]:
+    """Which of all alternatives is the cheapest, from their totals at every whole volume from `low` on."""
+    names = list(totals)
+    best = np.argmin(np.stack(list(totals.values())), axis=0)
+    turns = (0, *(np.flatnonzero(np.diff(best)) + 1))
+    return tuple(Cheapest(low + int(at), names[best[at]]) for at in turns)
 
 
 class VolumeCurves(NamedTuple):
@@ -100,7 +93,7 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
     study = decision.study
     low, high = decision.crossing_range
     grid = np.unique(np.rint(np.geomspace(low, high, points)))
-    cheapest = cheapest_by_volume(study, low, high)
+    cheapest = cheapest_by_volume(decision.totals, low)
     turns = [found.volume for found in decision.crossings] + [found.volume for found in cheapest]
     marks = [at for volume in turns for at in (volume - 1, volume)]
     demand = float(study.demand.per_year)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal, NamedTuple, get_args
 
 import numpy as np
@@ -11,15 +12,16 @@ import numpy as np
 from costmodel.blinding import shows_pay
 from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
-from costmodel.crossings import Crossing, break_even_volumes
+from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
+from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
 from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
-from costmodel.uncertainty import Outcome, simulate
+from costmodel.uncertainty import Outcome, Sample, outcome, sample
 from costmodel.units import Number
 
 Answer = Literal["make", "buy", "too close to call"]
@@ -48,27 +50,82 @@ class Verdict(NamedTuple):
 
 @dataclass(frozen=True)
 class Decision:
-    """Everything the decision page shows, computed once."""
+    """The verdict and what it rests on; all else that the page shows is worked out when first asked for.
+
+    A what-if that asks only for the verdict and one chart so pays for nothing more.
+    """
 
     study: Study
-    fingerprint: str
     comparison: Comparison
     make: AlternativeCost
     buy: AlternativeCost
-    verdict: Verdict
+    drawn: Sample
+    """The two sides in every draw."""
     outcome: Outcome
+    """What the draws say of the two sides."""
     bases: tuple[BasisView, ...]
     capacity: tuple[MachineHours, ...]
-    payback: Payback
-    returns: Returns
-    after_tax: AfterTax | None
-    crossings: tuple[Crossing, ...]
-    crossing_range: tuple[int, int]
-    swings: tuple[Swing, ...]
-    register: tuple[Assumption, ...]
-    flags: tuple[Flag, ...]
+    verdict: Verdict
     pay_shown: bool = True
     """Whether pay, and minutes of hands by which it could be worked out, may be shown."""
+
+    @cached_property
+    def outcome_of_all(self) -> Outcome:
+        """What the same draws say of every alternative."""
+        return outcome(self.drawn.of(self.study.alternatives), self.make.name, self.buy.name)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Of all inputs."""
+        return fingerprint(self.study)
+
+    @cached_property
+    def payback(self) -> Payback:
+        """When making has paid back what is spent once, against today's way."""
+        return payback(self.study, self.comparison.current.name, self.make.name)
+
+    @cached_property
+    def returns(self) -> Returns:
+        """What the money put into making earns, against today's way."""
+        return returns(self.study, self.comparison.current.name, self.make.name)
+
+    @cached_property
+    def after_tax(self) -> AfterTax | None:
+        """The same after tax; nothing where the study states no tax."""
+        tax = self.study.finance.tax
+        current = self.comparison.current.name
+        return None if tax is None else after_tax(self.study, current, self.make.name, tax)
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """Every volume in `crossing_range` at which the cheaper side changes."""
+        return crossings_of(self.totals, self.make.name, self.buy.name, self.crossing_range[0])
+
+    @cached_property
+    def totals(self) -> dict[str, Floats]:
+        """Cash a year of every alternative at every whole volume in `crossing_range` [money/yr]."""
+        return totals_by_volume(self.study, self.study.alternatives, *self.crossing_range)
+
+    @cached_property
+    def crossing_range(self) -> tuple[int, int]:
+        """The volumes looked at [part/yr]."""
+        return volume_range(self.study)
+
+    @cached_property
+    def swings(self) -> tuple[Swing, ...]:
+        """What each input moves, alone and over its own range, widest first."""
+        found = swings(self.study, self.make.name, self.buy.name)
+        return tuple(swing for swing in found if self.pay_shown or not shows_pay(swing.address))
+
+    @cached_property
+    def register(self) -> tuple[Assumption, ...]:
+        """Every assumption."""
+        return tuple(row for row in register(self.study) if self.pay_shown or not shows_pay(row.address))
+
+    @cached_property
+    def flags(self) -> tuple[Flag, ...]:
+        """What a person should look at: stale figures, limits near, quotes unlike."""
+        return (*freshness_flags(self.study), *maturity_flags(self.study), *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
@@ -85,46 +142,19 @@ class Decision:
 
 def without_pay(decision: Decision) -> Decision:
     """The decision with all that shows pay left out of what its page and tables list."""
-    return replace(
-        decision,
-        swings=tuple(swing for swing in decision.swings if not shows_pay(swing.address)),
-        register=tuple(row for row in decision.register if not shows_pay(row.address)),
-        pay_shown=False,
-    )
+    return replace(decision, pay_shown=False)
 
 
 def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
     """Compare the best way to make with the best way to buy, both chosen on the base values, and judge."""
     comparison = compare(study)
     make, buy = _best(comparison, "make"), _best(comparison, "buy")
-    outcome = simulate(study, make.name, buy.name, draws=draws, seed=seed)
+    drawn = sample(study, (make.name, buy.name), draws=draws, seed=seed)
+    said = outcome(drawn, make.name, buy.name)
     bases = tuple(_on_basis(study, basis, make.name, buy.name) for basis in get_args(RateBasis))
     capacity = machine_hours(study, make)
-    low, high = volume_range(study)
-    return Decision(
-        study=study,
-        fingerprint=fingerprint(study),
-        comparison=comparison,
-        make=make,
-        buy=buy,
-        verdict=judge(outcome, bases, capacity, make, buy),
-        outcome=outcome,
-        bases=bases,
-        capacity=capacity,
-        payback=payback(study, comparison.current.name, make.name),
-        returns=returns(study, comparison.current.name, make.name),
-        after_tax=_after_tax(study, comparison.current.name, make.name),
-        crossings=break_even_volumes(study, make.name, buy.name, low, high),
-        crossing_range=(low, high),
-        swings=swings(study, make.name, buy.name),
-        register=register(study),
-        flags=(*freshness_flags(study), *_all_flags(comparison)),
-    )
-
-
-def _after_tax(study: Study, start: str, target: str) -> AfterTax | None:
-    tax = study.finance.tax
-    return None if tax is None else after_tax(study, start, target, tax)
+    verdict = judge(said, bases, capacity, make, buy)
+    return Decision(study, comparison, make, buy, drawn, said, bases, capacity, verdict)
 
 
 def best_pair(study: Study) -> tuple[str, str]:
@@ -183,7 +213,7 @@ def levelled_per_part(study: Study, cost: AlternativeCost) -> Number:
 
 
 def judge(
-    outcome: Outcome,
+    said: Outcome,
     bases: Iterable[BasisView],
     capacity: Iterable[MachineHours],
     make: AlternativeCost,
@@ -195,18 +225,13 @@ def judge(
     basis gives the same answer, and the hours that making needs are there. Otherwise it is too close to call,
     and the reasons say why.
     """
-    low, middle, high = outcome.advantage
+    low, middle, high = said.advantage
     side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
     winner = make if side == "make" else buy
-    chance = outcome.chance if side == "make" else 1.0 - outcome.chance
-    sure = f"{SIDE_WORDS[side]} costs less cash over the horizon in {chance:.0%} of draws"
     against = _reasons_against(low <= 0.0 <= high, side, bases, capacity)
     if against:
-        return Verdict("too close to call", winner.name, (sure, *against))
-    return Verdict(side, winner.name, (sure, "every rate basis gives the same answer"))
-
-
-SIDE_WORDS = {"make": "making", "buy": "buying"}
+        return Verdict("too close to call", winner.name, against)
+    return Verdict(side, winner.name, ("every rate basis gives the same answer",))
 
 
 def _reasons_against(
@@ -220,7 +245,8 @@ def _reasons_against(
         reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
     for hours in capacity:
         if hours.short > 0.0 and side == "make":
-            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h of {hours.needed:.0f} h a year")
+            when = f"from month {hours.short_from} on, at the pace of its busiest month"
+            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h a year {when}")
     return tuple(reasons)
 
 

@@ -48,6 +48,17 @@ class Sample:
         """One input in every draw, drawn again."""
         return self.drawing.one(address)
 
+    def of(self, names: Iterable[str]) -> Sample:
+        """The named alternatives in the same draws; only those not there yet are costed."""
+        chosen = tuple(names)
+        missing = tuple(name for name in chosen if name not in self.names)
+        more = _costed(self.study, self.drawing, self.method, missing) if missing else self
+        row = {name: (found, found.names.index(name)) for found in (more, self) for name in found.names}
+        places = [row[name] for name in chosen]
+        per_part = np.stack([found.per_part[at] for found, at in places])
+        worth = np.stack([found.worth[at] for found, at in places])
+        return Sample(self.study, self.drawing, self.method, chosen, per_part, worth)
+
     def estimate(self, values: Draws) -> Estimate:
         """Mean over all draws, with its standard error from the spread between the sets."""
         means = values.reshape(REPLICATES, -1).mean(axis=1)
@@ -99,10 +110,23 @@ def sample(
     """
     chosen = tuple(names) or tuple(study.alternatives)
     how = drawing(study, draws, seed, method)
-    per_part, worth = (np.empty((len(chosen), how.draws)) for _ in range(2))
-    model = _model(study, how, chosen)
+    return _costed(study, how, method, chosen, chunk=chunk, workers=workers, tape=tape)
+
+
+def _costed(
+    study: Study,
+    how: Drawing,
+    method: Method,
+    names: tuple[str, ...],
+    *,
+    chunk: int = CHUNK,
+    workers: int = 1,
+    tape: bool = True,
+) -> Sample:
+    per_part, worth = (np.empty((len(names), how.draws)) for _ in range(2))
+    model = _model(study, how, names)
     run_all(model, how, [*per_part, *worth], chunk=chunk, workers=workers, tape=tape)
-    return Sample(study, how, method, chosen, per_part, worth)
+    return Sample(study, how, method, names, per_part, worth)
 
 
 def _model(study: Study, how: Drawing, names: tuple[str, ...]) -> Model:

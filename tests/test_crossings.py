@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from costmodel import crossings as module
-from costmodel.crossings import Crossing, break_even_volumes, crossings, levelled_cash
+from costmodel.crossings import Crossing, break_even_volumes, crossings, levelled_cash, totals_by_volume
 from costmodel.records.quote import Tier
 from costmodel.records.route import Item, Once
 from costmodel.records.study import Study
@@ -203,3 +203,15 @@ def test_the_small_study_against_every_volume(small: Study) -> None:
     gaps = np.ravel(levelled_cash(at, "make-cuts") - levelled_cash(at, "near-b"))
     by_hand = [int(volumes[i, 0]) for i in range(1, gaps.size) if np.sign(gaps[i]) != np.sign(gaps[i - 1])]
     assert [it.volume for it in found] == by_hand
+
+
+def test_totals_of_every_volume_in_blocks(small: Study, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = totals_by_volume(small, ("make-cuts", "near-b"), 490, 512)
+    monkeypatch.setattr(module, "BLOCK", 7)
+    again = totals_by_volume(small, ("make-cuts", "near-b"), 490, 512)
+    plan = small.plan(["demand.per_year"])
+    for name, totals in whole.items():
+        assert np.array_equal(totals, again[name])
+        for volume in (490, 499, 512):
+            alone = float(levelled_cash(plan.apply([float(volume)]), name))
+            assert totals[volume - 490] == pytest.approx(alone, rel=1e-13)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from costmodel.decision import decide
 from costmodel.records.fields import Named
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -47,6 +48,26 @@ def test_two_seeds_agree(demo: dict[str, Study], name: str, method: str) -> None
 
 def _other(study: Study) -> str:
     return next(name for name in study.alternatives if name != "status-quo")
+
+
+def test_more_alternatives_join_a_sample_in_the_same_draws(small: Study) -> None:
+    whole = sample(small, draws=256, seed=3)
+    pair = sample(small, ("make-cuts", "near-b"), draws=256, seed=3)
+    for names in (whole.names, ("near-b", "make-cuts"), ("both", "near-b")):
+        joined = pair.of(names)
+        assert joined.names == tuple(names)
+        rows = [whole.names.index(name) for name in names]
+        assert np.array_equal(joined.per_part, whole.per_part[rows])
+        assert np.array_equal(joined.worth, whole.worth[rows])
+
+
+def test_a_decision_says_the_same_of_two_sides_and_of_all(demo: dict[str, Study]) -> None:
+    decision = decide(demo["encoder-cover"], draws=512)
+    two, all_of_them = decision.outcome, decision.outcome_of_all
+    assert set(two.per_part) == {decision.make.name, decision.buy.name}
+    assert set(all_of_them.per_part) == set(demo["encoder-cover"].alternatives)
+    assert two.advantage == all_of_them.advantage
+    assert all(all_of_them.per_part[name] == found for name, found in two.per_part.items())
 
 
 @pytest.mark.parametrize("name", ["encoder-cover", "saddle-clamp", "worm-shaft"])

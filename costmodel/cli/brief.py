@@ -143,7 +143,7 @@ def decision_tables(decision: Decision) -> dict[str, Table]:
     from costmodel.tables import doubt_tables
 
     return {
-        "alternatives": made.alternatives_table(decision.comparison, decision.outcome),
+        "alternatives": made.alternatives_table(decision.comparison, decision.outcome_of_all),
         "break-even": made.break_even_table(
             decision.crossings, decision.crossing_range, study=decision.study
         ),

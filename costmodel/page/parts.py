@@ -69,7 +69,7 @@ def answer(decision: Decision, pictures: Pictures) -> str:
 
 def alternatives(decision: Decision) -> str:
     """The alternatives side by side, the one recommended marked in words and by its ground."""
-    table = alternatives_table(decision.comparison, decision.outcome).without("kind")
+    table = alternatives_table(decision.comparison, decision.outcome_of_all).without("kind")
     table = bare(replace(table, notes=(" ".join(table.notes),)))
     at = list(decision.comparison.alternatives).index(decision.verdict.alternative)
     word = "leaning to" if decision.verdict.answer == "too close to call" else "recommended"
@@ -146,9 +146,10 @@ def risks(decision: Decision) -> tuple[str, ...]:
     found = list(_sources(decision.study, chosen))
     if decision.verdict.answer != "buy":
         found += [
-            f"{hours.machine} is tight: {percent(hours.needed / hours.free)} of its free hours are used"
+            f"{hours.machine} is tight: {percent(hours.peak_needed / hours.free_month)} of its free hours are "
+            "used in the busiest month"
             for hours in decision.capacity
-            if hours.free > 0.0 and TIGHT < hours.needed / hours.free <= 1.0
+            if hours.free > 0.0 and TIGHT < hours.peak_needed / hours.free_month <= 1.0
         ]
     short, today = (plain(single(cost.short_per_year()), 0) for cost in (chosen, current))
     against = "" if chosen is current else f", {today} today"
