@@ -6,7 +6,7 @@ import re
 
 from costmodel.reading.entry_sheet import shown_unit
 from costmodel.reading.grid import EMPTY, Cell, Grid
-from costmodel.reading.numbers import same_currency, sign_beside
+from costmodel.reading.numbers import QuestionError, same_currency, sign_beside
 from costmodel.reading.quote_columns import ROWS_LOOKED_AT, Header, currency_sign, is_loose, spec_of
 from costmodel.records.fields import OWN_CURRENCY
 
@@ -24,6 +24,35 @@ def currency_in_headers(grids: tuple[Grid, ...]) -> str:
     texts = (cell.text for grid in grids for row in grid.rows[:ROWS_LOOKED_AT] for cell in row)
     codes = {code for text in texts for code in _HOME.findall(text)}
     return codes.pop() if len(codes) == 1 else ""
+
+
+HOW_TO_KNOW = {
+    "lead_time_sd": "Take it from past deliveries, or name their file in a column log; 0 d says that it is not known.",
+    "rejected_at_receipt": "Take it from past deliveries, or name their file in a column log; else it is a guess.",
+    "rejected_at_assembly": "Ask the bench; a new supplier's is a guess: state it with status guess.",
+    "rejected_in_field": "Ask who answers complaints; a new supplier's is a guess: state it with status guess.",
+    "packed_volume": "Ask for the size of a package and the parts in it.",
+    "packed_mass": "Ask for the weight of a package and the parts in it.",
+    "place": 'Name it beside the term, such as "FCA seller\'s yard".',
+    "valid_to": "Ask until when the offer holds.",
+    "source": "Say where the offer comes from: a letter, a call, a visit.",
+    "status": "Say guess, quoted or measured.",
+}
+"""How a buyer comes by what an offer lacks."""
+
+
+def answer_to(question: QuestionError, field: str, currency: str, home: str) -> tuple[str, str]:
+    """What was expected of a cell, and how to answer the question about it, in the words of its field."""
+    spec, expected, remedy = spec_of(field), question.expected, question.remedy
+    if spec is None:
+        return expected, remedy
+    if is_own_money(field) and expected in ("a number", spec.expected(currency)):
+        expected = f"an amount in {currency}" if currency else "an amount in the offer's currency"
+    elif expected == "a number":
+        expected = spec.expected(home)
+    if field == "price" and expected == "one number":
+        expected = "the price of one part"
+    return expected, remedy
 
 
 def is_own_money(field: str) -> bool:

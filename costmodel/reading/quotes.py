@@ -24,9 +24,10 @@ from costmodel.reading.quote_columns import (
     find_header,
     is_loose,
     missing_columns,
-    spec_of,
 )
 from costmodel.reading.quote_hints import (
+    HOW_TO_KNOW,
+    answer_to,
     column_words,
     currency_by_signs,
     currency_in_headers,
@@ -34,7 +35,7 @@ from costmodel.reading.quote_hints import (
     widest_row,
 )
 from costmodel.records.faults import NEEDED, problems
-from costmodel.records.fields import OWN_CURRENCY, Named
+from costmodel.records.fields import Named
 from costmodel.records.quote import DeliveryTerm, Quote
 
 ENTRY_SHEET = "costmodel entry-sheet"
@@ -223,7 +224,9 @@ class _Reader:
         if not name:
             if above is None:
                 expected = "the supplier of this row"
-                self.found.add(self.path, grid.row_place(at), "", expected, "Fill in the column name.")
+                self.found.add(
+                    self.path, grid.row_place(at), "", expected, "Write its short name in the column name."
+                )
                 self.orphans = True
             return above
         offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
@@ -333,12 +336,10 @@ class _Reader:
         try:
             value, remark = text_of(cell, column, grid, str(offer.fields.get("currency", "")), self.home)
         except QuestionError as question:
-            expected, spec = question.expected, spec_of(column.field)
-            if spec is not None and expected == "a number":
-                expected = spec.expected(
-                    str(offer.fields.get("currency", "")) if spec.unit == OWN_CURRENCY else self.home
-                )
-            self._ask(place, offer, column.field, cell.text, expected, question.remedy)
+            currency = str(offer.fields.get("currency", ""))
+            self._ask(
+                place, offer, column.field, cell.text, *answer_to(question, column.field, currency, self.home)
+            )
             return None
         remark = "; ".join(part for part in (remark, cell.note) if part)
         self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
@@ -378,11 +379,10 @@ class _Reader:
             if head in known or (head == "tiers" and known & {"quantity", "price", "currency"}):
                 continue
             cell = offer.cells.get(f"tiers.{tier}" if head == "tiers" else head, offer.row)
-            words = f"the {head.replace('_', ' ')} of this offer"
-            expected = words if fault.expected == NEEDED else fault.expected
-            self.found.add(
-                self.path, f"{cell} ({offer.name}, {fault.place})", fault.value, expected, fault.remedy
-            )
+            missing = fault.expected == NEEDED
+            expected = f"the {head.replace('_', ' ')} of this offer" if missing else fault.expected
+            remedy = HOW_TO_KNOW.get(head, fault.remedy) if missing else fault.remedy
+            self.found.add(self.path, f"{cell} ({offer.name}, {fault.place})", fault.value, expected, remedy)
 
 
 def _at(grid: Grid, row: int, column: int) -> Cell:
