@@ -309,7 +309,9 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
             why = "carriage on from the place named is ours"
         expected = f"a freight lane, since {why}"
         known = ", ".join(rates.freight) or "none"
-        yield Fault(f"{place}.freight", "", expected, f"Name a row of freight.csv (there are: {known}).")
+        yield Fault(
+            f"{place}.freight", "", expected, f"Name a lane in the column freight (there are: {known})."
+        )
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
