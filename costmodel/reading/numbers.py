@@ -188,11 +188,11 @@ def same_currency(found: str, stated: str) -> bool:
     return found in ("", stated) or stated in LOOSE_SIGNS.get(found, ())
 
 
-def whole_parts(text: str, mark: str = "", commas: bool = False) -> str:
+def whole_parts(text: str, mark: str = "") -> str:
     """A count of parts whose one mark can only stand between thousands, without it; any other text as it is.
 
     Parts are whole: "1,234" and "2.500" are 1234 and 2500. Raises QuestionError for "1.000", which some programs
-    write for one part, unless a mark is declared or the file has decimal commas.
+    write for one part, unless a mark is declared.
     """
     found = re.fullmatch(r"(\d{1,3})([.,])(\d{3})", text.strip())
     if found is None:
@@ -200,7 +200,7 @@ def whole_parts(text: str, mark: str = "", commas: bool = False) -> str:
     whole, sign, thousand = found.groups()
     if mark == sign:
         return whole if thousand == "000" else text
-    if thousand == "000" and not mark and not (commas and sign == "."):
+    if thousand == "000" and not mark:
         raise QuestionError(
             "a number of parts that can be read in one way only",
             f'"{text.strip()}" is {whole}000 or {whole}: write one of these, or state the mark in a line "decimal '

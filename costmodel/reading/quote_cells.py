@@ -70,7 +70,7 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
         raise QuestionError(
             spec.expected(currency), "A spreadsheet made a date of it: write the number again."
         )
-    whole = whole_parts(cell.text, grid.mark, grid.commas) if spec.unit == "part" else cell.text
+    whole = whole_parts(cell.text, grid.mark) if spec.unit == "part" else cell.text
     known = understood(whole, grid.mark, grid.commas)
     if spec.unit == OWN_CURRENCY:
         _check_currency(known.currency, currency, column)

@@ -200,7 +200,7 @@ def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
         return ladder.group(1)
     if re.fullmatch(r"\d+(?:\.00?)?", text):
         return text.partition(".")[0]
-    text = whole_parts(text, mark, commas)
+    text = whole_parts(text, mark)
     known = understood(text, mark, commas)
     if known.rest or known.currency:
         raise QuestionError("a number of parts", "Write the least quantity of this price, such as 500.")
