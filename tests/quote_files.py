@@ -96,7 +96,7 @@ SEMICOLONS = "csv:Text - txt - csv (StarCalc):59,34,76,1,,0,false,true"
 def office_files(folder: Path) -> dict[str, Path]:
     """The same sheets as LibreOffice saves them: through ODS back to XLSX, and CSV with semicolons."""
     made = {}
-    for name, book in (("messy", messy()), ("ladder", ladder())):
+    for name, book in (("messy", messy()), ("ladder", ladder()), ("awkward", awkward())):
         first = folder / "in" / f"{name}.xlsx"
         first.parent.mkdir(exist_ok=True)
         book.save(first)
@@ -105,17 +105,6 @@ def office_files(folder: Path) -> dict[str, Path]:
         ods.unlink()
     made["ladder-csv"] = converted(made["ladder"], SEMICOLONS, folder)
     return made
-
-
-if __name__ == "__main__":
-    KEPT.mkdir(exist_ok=True)
-    for old in KEPT.glob("*.*"):
-        old.unlink()
-    office_files(KEPT)
-    for name in ("messy", "ladder"):
-        (KEPT / f"{name}.xlsx").rename(KEPT / f"{name}-office.xlsx")
-        (KEPT / "in" / f"{name}.xlsx").rename(KEPT / f"{name}.xlsx")
-    (KEPT / "in").rmdir()
 
 
 AWKWARD = """
@@ -143,3 +132,14 @@ def awkward() -> Workbook:
                 sheet.cell(number, at, text)
     sheet.merge_cells("H3:J3")
     return book
+
+
+if __name__ == "__main__":
+    KEPT.mkdir(exist_ok=True)
+    for old in KEPT.glob("*.*"):
+        old.unlink()
+    office_files(KEPT)
+    for name in ("messy", "ladder", "awkward"):
+        (KEPT / f"{name}.xlsx").rename(KEPT / f"{name}-office.xlsx")
+        (KEPT / "in" / f"{name}.xlsx").rename(KEPT / f"{name}.xlsx")
+    (KEPT / "in").rmdir()

@@ -170,7 +170,7 @@ def test_the_two_programs_files_hold_the_same_offers() -> None:
 )
 def test_files_that_libreoffice_makes_now(tmp_path: Path) -> None:
     made = quote_files.office_files(tmp_path)
-    for name in ("messy", "ladder"):
+    for name in ("messy", "ladder", "awkward"):
         assert read_quotes(made[name], "USD") == read_quotes(KEPT / f"{name}.xlsx", "USD")
     assert read_quotes(made["ladder-csv"], "USD") == read_quotes(KEPT / "ladder.csv", "USD")
 
@@ -433,11 +433,10 @@ def test_a_month_by_name_says_the_date(text: str) -> None:
     assert day(text) == datetime.date(2026, 6, 3)
 
 
-def test_a_ladder_under_one_merged_price_with_thousands_and_no_bid(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["awkward.xlsx", "awkward-office.xlsx"])
+def test_a_ladder_under_one_merged_price_with_thousands_and_no_bid(name: str) -> None:
     """A buyer's own sheet: quantities under a merged price, signs for currencies, tiers that are not offered."""
-    path = tmp_path / "ladder.xlsx"
-    quote_files.awkward().save(path)
-    reading = check_quotes(path, "USD")
+    reading = check_quotes(KEPT / name, "USD")
     assert reading.problems == ()
     nord, third = reading.quotes["nord-dreher"], reading.quotes["third-shop"]
     assert (nord.currency, third.currency) == ("EUR", "USD")
