@@ -272,7 +272,9 @@ def wait_for(address: str, log: Path) -> None:
             time.sleep(0.3)
 
 
-def test_a_notebook_opens_and_runs_in_jupyterlab(browser: Any, laboratory: tuple[str, str]) -> None:
+def test_a_notebook_opens_runs_and_its_sliders_move_in_jupyterlab(
+    browser: Any, laboratory: tuple[str, str]
+) -> None:
     address, token = laboratory
     context = browser.new_context(viewport={"width": 1366, "height": HEIGHT})
     outside: list[str] = []
@@ -281,9 +283,9 @@ def test_a_notebook_opens_and_runs_in_jupyterlab(browser: Any, laboratory: tuple
         lambda route: (outside.append(route.request.url), route.abort()),
     )
     page = context.new_page()
-    page.goto(f"{address}/lab/tree/notebooks/fixture_payback.ipynb?reset&token={token}")
+    page.goto(f"{address}/lab/tree/notebooks/break_even_volume.ipynb?reset&token={token}")
     page.wait_for_selector(".jp-Notebook h1", timeout=RUNS_WITHIN)
-    assert "When does the fixture pay back?" in page.inner_text(".jp-Notebook h1")
+    assert "At what volume does the answer flip?" in page.inner_text(".jp-Notebook h1")
     page.get_by_role("menuitem", name="Edit", exact=True).click()
     page.get_by_text("Clear Outputs of All Cells").click()
     page.wait_for_function("document.querySelectorAll('.jp-Notebook table').length === 0")
@@ -294,5 +296,12 @@ def test_a_notebook_opens_and_runs_in_jupyterlab(browser: Any, laboratory: tuple
     assert page.locator(".jp-OutputArea-output img").count() >= 1
     assert page.locator("[data-mime-type='application/vnd.jupyter.error']").count() == 0
     assert page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
+    cycle_time = page.locator(".noUi-handle").nth(2)
+    before = page.locator(".widget-html img").get_attribute("src")
+    cycle_time.press("End")
+    page.wait_for_function(
+        "before => document.querySelector('.widget-html img').src !== before", arg=before, timeout=RUNS_WITHIN
+    )
+    assert "those moved are held" in page.locator(".widget-html").last.inner_text()
     assert outside == []
     context.close()

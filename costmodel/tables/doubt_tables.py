@@ -88,7 +88,11 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
         Column("in all", "%", "percent"),
         Column("standard error", "%", "percent"),
     )
-    noise = "A share below nothing is noise of the draws." if any(it.first_order.value < 0.0 for it in kept) else ""
+    noise = (
+        "A share below nothing is noise of the draws."
+        if any(it.first_order.value < 0.0 for it in kept)
+        else ""
+    )
     notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.", noise)
     return make_table(
         "What the doubt comes from: shares of the variance", columns, rows, study=study, notes=notes
