@@ -26,23 +26,42 @@ class StepTaken(NamedTuple):
 
 
 class MachineHours(NamedTuple):
-    """Hours that an alternative needs of a machine and those that are free [h], a year and in the peak month."""
+    """Hours that an alternative needs of a machine and those that are free [h]."""
 
     machine: str
     needed: float
+    """A year, at today's demand [h/yr]."""
     free: float
-    peak_needed: float
-    peak_free: float
-    steps: tuple[StepTaken, ...]
+    """[h/yr]"""
+    by_month: Floats
+    """Needed in each month of the horizon, demand grown and a ramp in it, as if every month were alike [h/month]."""
+    peak: float
+    """The busiest month over the average one."""
+    steps: tuple[StepTaken, ...] = ()
     """The cheapest steps that bring the missing hours; none where nothing is missing."""
-    uncovered: float
+    uncovered: float = 0.0
     """Hours that no stated step brings [h/yr]."""
 
     @property
+    def free_month(self) -> float:
+        """Free in a month [h/month]."""
+        return self.free / MONTHS_PER_YEAR
+
+    @property
+    def peak_needed(self) -> float:
+        """Needed in the busiest month of the horizon [h/month]."""
+        return float(self.by_month.max()) * self.peak
+
+    @property
     def short(self) -> float:
-        """Hours missing a year [h/yr], by the year or by the peak month at its yearly pace."""
-        peak = (self.peak_needed - self.peak_free) * MONTHS_PER_YEAR
-        return max(0.0, self.needed - self.free, peak)
+        """Hours missing a year at the pace of the busiest month of the horizon [h/yr]."""
+        return max(0.0, (self.peak_needed - self.free_month) * MONTHS_PER_YEAR)
+
+    @property
+    def short_from(self) -> int | None:
+        """The first month whose busiest pace asks for more hours than are free; None where none does."""
+        months = np.flatnonzero(self.by_month * self.peak > self.free_month)
+        return int(months[0]) + 1 if months.size else None
 
 
 class Claim(NamedTuple):
@@ -68,15 +87,25 @@ class Award(NamedTuple):
 
 def machine_hours(study: Study, cost: AlternativeCost) -> tuple[MachineHours, ...]:
     """Hours needed against hours free, for every machine whose free hours the study states."""
+    shares = volume_by_month(study, cost)
     return tuple(
-        _machine_hours(name, hours, float(cost.machine_hours(name)), float(study.demand.peak))
+        _machine_hours(name, hours, float(cost.machine_hours(name)), shares, float(study.demand.peak))
         for name, hours in study.capacity.items()
     )
 
 
-def _machine_hours(name: str, hours: Hours, needed: float, peak: float) -> MachineHours:
-    free = float(hours.free_hours)
-    bare = MachineHours(name, needed, free, needed / MONTHS_PER_YEAR * peak, free / MONTHS_PER_YEAR, (), 0.0)
+def volume_by_month(study: Study, cost: AlternativeCost) -> Floats:
+    """Volume of an alternative in each month of the horizon over a twelfth of today's yearly demand [-]."""
+    months = np.arange(1, study.finance.horizon + 1)
+    grown = (1.0 + float(study.demand.growth)) ** (months / MONTHS_PER_YEAR)
+    ramp = np.ones(months.size)
+    ramp[: len(cost.ramp)] = cost.ramp[: months.size]
+    found: Floats = grown * ramp
+    return found
+
+
+def _machine_hours(name: str, hours: Hours, needed: float, shares: Floats, peak: float) -> MachineHours:
+    bare = MachineHours(name, needed, float(hours.free_hours), needed / MONTHS_PER_YEAR * shares, peak)
     steps, uncovered = cheapest_steps(hours, bare.short)
     return bare._replace(steps=steps, uncovered=uncovered)
 

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, NamedTuple, get_args
 
 import numpy as np
 
+from costmodel.blinding import shows_pay
 from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
+from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
 from costmodel.records.study import RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
@@ -64,6 +66,8 @@ class Decision:
     bases: tuple[BasisView, ...]
     capacity: tuple[MachineHours, ...]
     verdict: Verdict
+    pay_shown: bool = True
+    """Whether pay, and minutes of hands by which it could be worked out, may be shown."""
 
     @cached_property
     def outcome_of_all(self) -> Outcome:
@@ -110,17 +114,18 @@ class Decision:
     @cached_property
     def swings(self) -> tuple[Swing, ...]:
         """What each input moves, alone and over its own range, widest first."""
-        return swings(self.study, self.make.name, self.buy.name)
+        found = swings(self.study, self.make.name, self.buy.name)
+        return tuple(swing for swing in found if self.pay_shown or not shows_pay(swing.address))
 
     @cached_property
     def register(self) -> tuple[Assumption, ...]:
         """Every assumption."""
-        return register(self.study)
+        return tuple(row for row in register(self.study) if self.pay_shown or not shows_pay(row.address))
 
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
-        return (*freshness_flags(self.study), *_all_flags(self.comparison))
+        return (*freshness_flags(self.study), *maturity_flags(self.study), *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
@@ -133,6 +138,11 @@ class Decision:
             status: sum(row.status == status for row in self.register)
             for status in ("guess", "quoted", "measured")
         }
+
+
+def without_pay(decision: Decision) -> Decision:
+    """The decision with all that shows pay left out of what its page and tables list."""
+    return replace(decision, pay_shown=False)
 
 
 def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
@@ -223,15 +233,10 @@ def judge(
     low, middle, high = said.advantage
     side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
     winner = make if side == "make" else buy
-    chance = said.chance if side == "make" else 1.0 - said.chance
-    sure = f"{SIDE_WORDS[side]} costs less cash over the horizon in {chance:.0%} of draws"
     against = _reasons_against(low <= 0.0 <= high, side, bases, capacity)
     if against:
-        return Verdict("too close to call", winner.name, (sure, *against))
-    return Verdict(side, winner.name, (sure, "every rate basis gives the same answer"))
-
-
-SIDE_WORDS = {"make": "making", "buy": "buying"}
+        return Verdict("too close to call", winner.name, against)
+    return Verdict(side, winner.name, ("every rate basis gives the same answer",))
 
 
 def _reasons_against(
@@ -245,7 +250,8 @@ def _reasons_against(
         reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
     for hours in capacity:
         if hours.short > 0.0 and side == "make":
-            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h of {hours.needed:.0f} h a year")
+            when = f"from month {hours.short_from} on, at the pace of its busiest month"
+            reasons.append(f"{hours.machine} is short of {hours.short:.0f} h a year {when}")
     return tuple(reasons)
 
 

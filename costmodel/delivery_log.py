@@ -8,12 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from costmodel.formulas import lead_time, quality, quality_drift
-from costmodel.records.deliveries import LONGEST_WAIT, DeliveryLog
+from costmodel.records.deliveries import FEW, LONGEST_WAIT, DeliveryLog
 from costmodel.records.faults import joined
 from costmodel.records.study import Study
 
-FEW = 20
-"""Deliveries below which nothing is said of the tail; common practice, no source."""
 Days = npt.NDArray[np.float64]
 
 
@@ -71,7 +69,7 @@ def days_of(log: DeliveryLog, field: str) -> Days:
 
 def lead_times(log: DeliveryLog) -> Days:
     """Days from order to receipt of each delivery [d]; one on the day of its order counts as half a day."""
-    return np.maximum(days_of(log, "received") - days_of(log, "ordered"), 0.5)
+    return np.array(log.lead_times, dtype=np.float64)
 
 
 def summary(log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float = 0.0) -> LogSummary:
@@ -91,13 +89,7 @@ def summary(log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float
     total, bad = float(received.sum()), float(rejected.sum())
     return LogSummary(
         name=log.name,
-        statistics=lead_time.delivery_statistics(
-            days_of(log, "ordered"),
-            days_of(log, "promised"),
-            days_of(log, "received"),
-            early=early,
-            late=late,
-        ),
+        statistics=statistics(log, early=early, late=late),
         fits=fits,
         best=lead_time.fit_lead_time(times) if differ else fits[-1],
         parts=total,
@@ -141,6 +133,15 @@ def way_to_buy(study: Study, quote: str, name: str = "") -> str:
     return name or next(iter((*today, *buying)), "")
 
 
+def statistics(
+    log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float = 0.0
+) -> lead_time.DeliveryStatistics:
+    """Lead time, lateness and the share on time, each with its limits; see `summary` for early and late."""
+    return lead_time.delivery_statistics(
+        days_of(log, "ordered"), days_of(log, "promised"), days_of(log, "received"), early=early, late=late
+    )
+
+
 def with_log(study: Study, quote: str, log: DeliveryLog) -> Study:
     """A study in which the log replaces what an offer says of lead time and rejects at receipt; status measured.
 
@@ -153,6 +154,7 @@ def with_log(study: Study, quote: str, log: DeliveryLog) -> Study:
             joined("quotes", quote, "lead_time"): found.statistics.mean_lead_time,
             joined("quotes", quote, "lead_time_sd"): spread if np.isfinite(spread) else 0.0,
             joined("quotes", quote, "rejected_at_receipt"): found.rejected_share,
+            joined("quotes", quote, "log"): log,
             joined("quotes", quote, "status"): "measured",
             joined("quotes", quote, "source"): f"{log.name}: {found.statistics.deliveries} deliveries",
         }

@@ -11,7 +11,7 @@ from costmodel.formulas import disruption, stock_cost
 from costmodel.formulas.disruption import SecondSource
 from costmodel.make_or_buy import AlternativeCost, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import DAYS_PER_WEEK, STOCK
+from costmodel.supply import STOCK, weeks_of_use
 from costmodel.units import Number
 
 
@@ -57,9 +57,9 @@ class Bridge(NamedTuple):
     money: Number
     """What the last buy costs at the old source's cash cost of a part [money]."""
     use_up_weeks: Number
-    """Weeks that the shelf of today lasts [wk]."""
+    """Weeks of use that the shelf of today lasts [wk]."""
     order_weeks_before: Number
-    """Weeks before the ramp at which the last buy must be ordered: the old source's lead time [wk]."""
+    """Weeks of use before the ramp at which the last buy must be ordered: the old source's lead time [wk]."""
 
 
 def bridge(
@@ -74,8 +74,8 @@ def bridge(
 ) -> Bridge:
     """The stock needed to leave a source: the ramp of the new one and a margin, less what the ramp makes.
 
-    `ramp_weeks` and `margin_weeks` [wk]; `made_in_ramp`, `in_stock`, `on_order` [part]. The trigger to fall back
-    is the day on which the margin begins to be used.
+    `ramp_weeks` and `margin_weeks` are weeks in which parts are used [wk]; `made_in_ramp`, `in_stock`, `on_order`
+    [part]. The trigger to fall back is the day on which the margin begins to be used.
     """
     cost = alternative_cost(study, old)
     weekly = study.demand.per_year / study.demand.weeks
@@ -87,7 +87,7 @@ def bridge(
         last_buy=buy,
         money=buy * value,
         use_up_weeks=stock_cost.use_up_time(in_stock, weekly),
-        order_weeks_before=cost.portions[0].stock.lead_time.mean / DAYS_PER_WEEK,
+        order_weeks_before=weeks_of_use(cost.portions[0].stock.lead_time.mean, study.demand),
     )
 
 

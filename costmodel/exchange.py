@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from costmodel.blinding import shows_pay
 from costmodel.make_or_buy import compare
 from costmodel.records.study import Study
 from costmodel.register import register
@@ -33,20 +34,21 @@ SAME = 1e-9
 COMPARISON, COST, ONCE, VOLUME = "comparison", "cost ", "once ", "good parts"
 
 
-def study_tables(study: Study) -> dict[str, Table]:
+def study_tables(study: Study, *, with_pay: bool = True) -> dict[str, Table]:
     """The cost sheet of each alternative from one source, the comparison, the landed layers and the register."""
     comparison = compare(study)
     tables = {COMPARISON: _with_volume(alternatives_table(comparison), float(study.demand.per_year))}
     for name, cost in comparison.alternatives.items():
         if cost.kind != "split":
             sheet = cost.portions[0].sheet
-            tables[f"{COST}{name}"] = cost_by_step(study, sheet)
+            tables[f"{COST}{name}"] = cost_by_step(study, sheet, with_pay=with_pay)
             if sheet.once():
                 tables[f"{ONCE}{name}"] = once_table(study, sheet)
     if any(cost.kind == "buy" for cost in comparison.alternatives.values()):
         tables["landed"] = landed_table(comparison)
         tables["offers"] = offers_table(comparison)
-    tables["register"] = register_table(study, register(study))
+    rows = [row for row in register(study) if with_pay or not shows_pay(row.address)]
+    tables["register"] = register_table(study, rows)
     return tables
 
 

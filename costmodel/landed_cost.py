@@ -14,24 +14,28 @@ import numpy as np
 
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
+from costmodel.records.deliveries import FEW
+from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
-from costmodel.records.rates import Duty, EntryFee, Freight, Rates
+from costmodel.records.rates import Duty, EntryFee, Rates
+from costmodel.shipment import carriage_of, chargeable_weight, whole_units
 from costmodel.units import Number
 
+UNITS = "pallets, containers"
 CHARGES = (
     ("loading_at_origin", "loading"),
     ("origin_carriage", "origin"),
     ("export_clearance", "export clearance"),
     ("loading_on_main_carriage", "terminal"),
     ("main_carriage", "freight"),
-    ("main_carriage", "pallets"),
+    ("main_carriage", UNITS),
     ("insurance", "insurance"),
     ("unloading_at_destination", "unloading"),
     ("import_clearance_and_duty", "broker"),
     ("onward_carriage", "inland"),
 )
 """What each element of a delivery costs, in the order in which it is spent; the term says who pays it."""
-OFTEN_NOTHING = ("loading", "export clearance", "terminal", "pallets", "unloading")
+OFTEN_NOTHING = ("loading", "export clearance", "terminal", UNITS, "unloading")
 """Charges that many lanes do not know: left out where nothing is stated."""
 
 
@@ -59,6 +63,8 @@ class LandedCost(CostSheet):
     """Value of one part on which duty is charged [money/part]."""
     prepaid_days: Number = 0.0
     """Days between payment and receipt, weighted by share of the price [d]."""
+    bought: Number = 1.0
+    """Parts bought for each good one [-]."""
     transit_days: Number = 0.0
     """Days on the way that the buyer's goods spend [d]."""
     cleared: tuple[Clearance, ...] = ()
@@ -80,7 +86,7 @@ class Consignment(NamedTuple):
     price: Number
     lane: Freight | None
     freight: Number
-    pallets: Number
+    units: Number
     insurance: Number
     customs_value: Number
     content: Number
@@ -108,7 +114,7 @@ def landed_cost(
     lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
     lines += _duty_lines(quote, rates, order, as_of)
     lines += _entry_lines(quote, rates, order, as_of)
-    lines += _payment_lines(quote, order, interest)
+    lines += _payment_lines(quote, order, interest, bought)
     lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
     lines += _once_lines(quote, exchange)
@@ -124,6 +130,7 @@ def landed_cost(
         customs_value=order.customs_value,
         prepaid_days=quote.deposit_share * quote.deposit_days
         + (1.0 - quote.deposit_share) * quote.balance_days,
+        bought=bought,
         transit_days=_transit_days(quote, order),
         cleared=tuple(_clearances(quote, rates)),
     )
@@ -143,7 +150,7 @@ def least_order(quote: Quote) -> Number:
 
 
 def _pays(quote: Quote, element: str) -> bool:
-    return incoterms.buyer_pays(quote.delivery_term, element)
+    return incoterms.buyer_pays(quote.delivery_term, element, at_point_of_use=quote.onward != "buyer")
 
 
 def _transit_days(quote: Quote, order: Consignment) -> Number:
@@ -159,16 +166,13 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
     )
     price = landed.home_money(bare * (1.0 + quote.surcharge) + quote.packaging, exchange)
     lane = rates.freight[quote.freight] if quote.freight else None
-    carriage = pallets = insurance = 0.0  # type: Number
+    carriage = units = insurance = 0.0  # type: Number
     if lane is not None:
-        carriage = freight.freight_charge(
-            _chargeable(quote, lane, parts), lane.price, minimum=lane.minimum, surcharge=lane.surcharge
-        )
-        if lane.unit_volume is not None:
-            pallets = freight.stepped_charge(parts * quote.packed_volume, lane.unit_volume, lane.unit_charge)
-        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage + pallets)
+        carriage = carriage_of(lane, chargeable_weight(quote, lane, parts))
+        units = whole_units(quote, lane, parts)
+        insurance = freight.insurance_premium(parts * price, lane.insurance, freight=carriage + units)
     contained = landed.home_money(quote.carriage_in_price, exchange)
-    ours = (carriage + pallets) / parts if _pays(quote, "main_carriage") else contained
+    ours = (carriage + units) / parts if _pays(quote, "main_carriage") else contained
     goods = price - contained
     value = customs.customs_value(
         price,
@@ -180,7 +184,7 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
     )
     content = 0.0 if quote.content_share is None else goods * quote.content_share
     return Consignment(
-        parts, landed.home_money(bare, exchange), price, lane, carriage, pallets, insurance, value, content
+        parts, landed.home_money(bare, exchange), price, lane, carriage, units, insurance, value, content
     )
 
 
@@ -189,22 +193,6 @@ def _assist(quote: Quote, exchange: Number) -> Number:
     if quote.equipment_over is None:
         return 0.0
     return landed.home_money(quote.equipment, exchange) / quote.equipment_over
-
-
-def _chargeable(quote: Quote, lane: Freight, parts: Number) -> Number:
-    """Kilograms charged for; a parcel carrier weighs and rounds each package."""
-    if lane.mode == "parcel" and quote.pack is not None:
-        package = freight.chargeable_weight(
-            quote.pack * quote.packed_mass,
-            quote.pack * quote.packed_volume * lane.volumetric_density,
-            step=lane.weight_step,
-        )
-        return parts / quote.pack * package
-    return freight.chargeable_weight(
-        parts * quote.packed_mass,
-        parts * quote.packed_volume * lane.volumetric_density,
-        step=lane.weight_step,
-    )
 
 
 def _price_lines(quote: Quote, rates: Rates, order: Consignment, exchange: Number) -> Iterator[Line]:
@@ -233,7 +221,7 @@ def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
         "export clearance": lane.export_clearance,
         "terminal": lane.terminal,
         "freight": order.freight,
-        "pallets": order.pallets,
+        UNITS: order.units,
         "insurance": order.insurance,
         "unloading": lane.unloading,
         "broker": lane.broker,
@@ -291,9 +279,10 @@ def _dated(line: Line, row: Duty | EntryFee, as_of: datetime.date) -> Iterator[L
     yield line._replace(first_month=first, last_month=months_from(as_of, row.valid_to))
 
 
-def _payment_lines(quote: Quote, order: Consignment, interest: Number) -> Iterator[Line]:
+def _payment_lines(quote: Quote, order: Consignment, interest: Number, bought: Number) -> Iterator[Line]:
+    """Interest on money paid before receipt, for every part bought: a rejected one is paid ahead as well."""
     cost = payment.payment_terms_cost(
-        order.price,
+        order.price * bought,
         interest,
         deposit_share=quote.deposit_share,
         deposit_days_before=quote.deposit_days,
@@ -368,6 +357,8 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
             )
     if np.any(quote.lead_time_sd == 0.0):
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
+    if quote.log is not None and len(quote.log.received) < FEW:
+        yield Flag(quote.name, f"lead time and rejects rest on {len(quote.log.received)} deliveries only")
     lane = order.lane
     if lane is not None and incoterms.RULES[quote.delivery_term].sea_only and lane.mode != "sea":
         yield Flag(

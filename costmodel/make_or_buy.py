@@ -165,7 +165,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         as_of=study.as_of,
         interest=study.finance.discount_rate,
     )
-    prepaid = bought.unit_price * bought.prepaid_days / DAYS_PER_YEAR
+    prepaid = bought.unit_price * bought.bought * bought.prepaid_days / DAYS_PER_YEAR
     return _with_stock(
         study,
         alternative,

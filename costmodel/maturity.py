@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from costmodel.cost_lines import Flag
+from costmodel.records.address import tokens
 from costmodel.records.faults import joined
 from costmodel.records.route import Maturity
 from costmodel.records.study import Study
@@ -43,6 +45,26 @@ def maturity_spreads(study: Study) -> tuple[Uncertain, ...]:
             continue
         found.append(_spread(address, CLASSES[route.maturity], float(route.time_factor), column))
     return tuple(found)
+
+
+def maturity_flags(study: Study) -> tuple[Flag, ...]:
+    """What must be said of every route whose times are given a default range: accept it or replace it."""
+    made = {way.make for way in study.alternatives.values() if way.make}
+    flags = []
+    for spread in maturity_spreads(study):
+        name = tokens(spread.name)[2]
+        route = study.part.routes[name]
+        if name in made:
+            kind = CLASSES[route.maturity]
+            flags.append(
+                Flag(
+                    f"part.routes.{name}",
+                    f'its times are at the stage "{route.maturity}": the default range of class {kind.number}, '
+                    f"-{100.0 * kind.below:.0f} to +{100.0 * kind.above:.0f} %, is drawn until they are measured "
+                    "or the engineer states a range of time_factor",
+                )
+            )
+    return tuple(flags)
 
 
 def _spread(address: str, kind: MaturityClass, base: float, column: int) -> Uncertain:

@@ -48,6 +48,9 @@ class PriceCheck(NamedTuple):
     margin: tuple[float, float]
     """Share of the price assumed as margin, low and high [fraction]."""
     assumed: tuple[Assumed, ...]
+    source: str
+    """Where the margin and the route of the maker come from."""
+    status: str
     draws: int
 
     @property
@@ -61,7 +64,7 @@ class PriceCheck(NamedTuple):
     def words(self) -> tuple[str, ...]:
         """What the range rests on, one line an assumption."""
         rows = [
-            f"{row.address}: {row.low:.4g} to {row.high:.4g} {row.unit} ({row.status}; {row.source or 'no source'})"
+            f"{row.address}: {row.low:.6g} to {row.high:.6g} {row.unit} ({row.status}; {row.source or 'no source'})"
             for row in self.assumed
         ]
         margin = f"margin: {self.margin[0]:.0%} to {self.margin[1]:.0%} of the price"
@@ -108,6 +111,8 @@ def price_check(study: Study, guess: ShouldCost, *, draws: int = DRAWS, seed: in
         high=float(high),
         margin=(float(guess.margin_low), float(guess.margin_high)),
         assumed=tuple(_assumed(study, spread) for spread in inputs),
+        source=guess.source,
+        status=guess.status,
         draws=draws,
     )
 

@@ -11,6 +11,8 @@ from costmodel.maturity import maturity_spreads
 from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
 from costmodel.records.fields import Sourced, Vouched
+from costmodel.records.quote import FROM_LOG, Quote
+from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import used_rows
@@ -20,7 +22,8 @@ from costmodel.units import Number
 class Assumption(NamedTuple):
     """One row: what it vouches for, its main number and range where it has one, and who stands for it.
 
-    ``address`` names one input, or a record whose numbers all rest on this row.
+    ``address`` names one input, or a record whose numbers all rest on this row. ``used_by`` are the alternatives
+    that rest on it.
     """
 
     address: str
@@ -32,6 +35,7 @@ class Assumption(NamedTuple):
     source: str
     as_of: datetime.date | None
     owner: str
+    used_by: tuple[str, ...] = ()
 
 
 def register(study: Study) -> tuple[Assumption, ...]:
@@ -41,16 +45,75 @@ def register(study: Study) -> tuple[Assumption, ...]:
     """
     stated = [_stated(address, record) for address, record in _vouched(study)]
     rows = [_row(address, row, study) for address, row in used_rows(study)]
+    bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
     offers = [
         Assumption(
             joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
         )
         for name, quote in study.quotes.items()
-        if name in {alternative.buy for alternative in study.alternatives.values()}
+        if name in bought
+    ]
+    offers += [
+        row for name, quote in study.quotes.items() if name in bought for row in _from_log(name, quote)
     ]
     stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
     ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
-    return (*stated, *rows, *offers, *ranges)
+    users = _users(study)
+    return tuple(
+        row._replace(used_by=_used_by(row.address, users, study))
+        for row in (*stated, *rows, *offers, *ranges)
+    )
+
+
+def _users(study: Study) -> dict[str, tuple[str, ...]]:
+    """The alternatives that rest on each rates row, offer and route, splits with those they are made of."""
+    users: dict[str, dict[str, None]] = {}
+    for name, alternative in study.alternatives.items():
+        for part in alternative.shares or (name,):
+            own = study.alternatives[part]
+            places = [address for address, _ in used_rows(study, (part,))]
+            places += ["part", *_made_by(own.make, study)] if own.make else []
+            places += [joined("quotes", own.buy)] if own.buy else []
+            for place in places:
+                users.setdefault(place, {})[name] = None
+    return {place: tuple(names) for place, names in users.items()}
+
+
+def _made_by(route: str, study: Study) -> Iterator[str]:
+    """The places of a route and of its cuts, which may stand at another route's step."""
+    yield joined("part", "routes", route)
+    for name, step in study.part.routes[route].steps.items():
+        if isinstance(step, MachineStep):
+            way, _, other = (step.cuts_from or f"{route}.{name}").partition(".")
+            yield joined("part", "routes", way, "steps", other, "cuts")
+
+
+def _used_by(address: str, users: dict[str, tuple[str, ...]], study: Study) -> tuple[str, ...]:
+    """Those of the longest place that contains an address; all alternatives where none does."""
+    path = tokens(address)
+    holding = [place for place in users if path[: len(tokens(place))] == tokens(place)]
+    place = max(holding, key=lambda place: len(tokens(place)), default="")
+    return users.get(place, tuple(study.alternatives))
+
+
+def _from_log(name: str, quote: Quote) -> Iterator[Assumption]:
+    """What the log of an offer states, with the number of deliveries behind it."""
+    if quote.log is None:
+        return
+    source = f"delivery log {quote.log.name}, {len(quote.log.received)} deliveries"
+    for field in FROM_LOG:
+        unit = "d" if field.startswith("lead_time") else "fraction"
+        yield Assumption(
+            address=joined("quotes", name, field),
+            value=getattr(quote, field),
+            unit=unit,
+            low=None,
+            high=None,
+            status="measured",
+            source=source,
+            as_of=max(quote.log.received),
+            owner="",
+        )
 
 
 def row_of(rows: Iterable[Assumption], address: str) -> Assumption | None:

@@ -7,11 +7,12 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.delivery_log import lead_times
 from costmodel.formulas import distributions, stock_simulation
-from costmodel.formulas.lead_time import LeadTimeFit, lead_time_quantile
+from costmodel.formulas.lead_time import LeadTimeFit, fit_lead_time, lead_time_quantile
 from costmodel.make_or_buy import Portion, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import DAYS_PER_WEEK, DAYS_PER_YEAR, Stops, source_of
+from costmodel.supply import DAYS_PER_YEAR, Stops, source_named, weeks_of_use
 
 Draws = npt.NDArray[np.float64]
 SHELVES = 128
@@ -76,14 +77,14 @@ def check_stock(
 ) -> StockCheck:
     """Simulate the stock of an alternative from one source, and correct its reorder point.
 
-    `law` is the law of the lead time fitted to a delivery log; without one it is lognormal with the mean and the
-    spread of the offer or route. Demand of a day follows a gamma law with the study's weekly mean and spread. An
-    order that meets a stop waits for its end. Works on a study without arrays.
+    `law` is the law of the lead time fitted to a delivery log; without one it is that of the offer's own log, or else
+    lognormal with the mean and the spread of the offer or route. Demand of a day follows a gamma law with the study's
+    weekly mean and spread. An order that meets a stop waits for its end. Works on a study without arrays.
     """
     portion = alternative_cost(study, name).portions[0]
-    stops = _stops(study, name)
+    _, stops = source_named(study, name)
     lead = portion.stock.lead_time
-    fit = law or lognormal_law(float(lead.mean), float(lead.sd))
+    fit = law or _law_of_its_log(study, name) or lognormal_law(float(lead.mean), float(lead.sd))
     demand = _daily_demand(study, portion)
     times = _lead_times(fit, stops)
     policy = {
@@ -128,16 +129,16 @@ def check_stock(
     return found._replace(corrected=corrected)
 
 
-def _stops(study: Study, name: str) -> Stops:
-    alternative = study.alternatives[name]
-    record = study.part.routes[alternative.make] if alternative.make else study.quotes[alternative.buy]
-    return source_of(record)[1]
+def _law_of_its_log(study: Study, name: str) -> LeadTimeFit | None:
+    """The law fitted to the log of an offer; None without a log or where its lead times do not differ."""
+    way = study.alternatives[name]
+    log = study.quotes[way.buy].log if way.buy else None
+    return fit_lead_time(lead_times(log)) if log is not None and len(set(log.lead_times)) > 1 else None
 
 
 def _daily_demand(study: Study, portion: Portion) -> stock_simulation.Sampler:
-    weekly = float(portion.sheet.rhythm.per_year / study.demand.weeks)
-    mean = weekly / DAYS_PER_WEEK
-    spread = float(study.demand.weekly_sd) / np.sqrt(DAYS_PER_WEEK)
+    mean = float(portion.sheet.rhythm.per_year) / DAYS_PER_YEAR
+    spread = float(study.demand.weekly_sd * np.sqrt(weeks_of_use(1.0, study.demand)))
     if spread == 0.0:
         return lambda generator, count: np.full(count, mean)
     shape, scale = (mean / spread) ** 2, spread**2 / mean

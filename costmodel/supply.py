@@ -10,10 +10,9 @@ from costmodel.cost_lines import ALWAYS, CostSheet, Line
 from costmodel.formulas import disruption, inventory, stock_cost
 from costmodel.records.quote import Quote
 from costmodel.records.route import Route
-from costmodel.records.study import Demand, Finance
+from costmodel.records.study import Demand, Finance, Study
 from costmodel.units import Number
 
-DAYS_PER_WEEK = 7.0
 DAYS_PER_YEAR = 365.0
 STOCK = "stock"
 TIED_UP = "stock tied up"
@@ -64,6 +63,17 @@ def source_of(record: Quote | Route) -> tuple[LeadTime, Stops]:
     return LeadTime(record.lead_time, record.lead_time_sd), Stops(record.stops, record.stop_time)
 
 
+def source_named(study: Study, name: str) -> tuple[LeadTime, Stops]:
+    """Lead time and stops of an alternative from one source."""
+    way = study.alternatives[name]
+    return source_of(study.part.routes[way.make] if way.make else study.quotes[way.buy])
+
+
+def weeks_of_use(days: Number, demand: Demand) -> Number:
+    """Weeks in which parts are used [wk] within calendar days [d]: shut weeks spread evenly over the year."""
+    return days * demand.weeks / DAYS_PER_YEAR
+
+
 def stock_of(
     sheet: CostSheet,
     lead_time: LeadTime,
@@ -82,12 +92,16 @@ def stock_of(
     root of its share of the demand. `order` is what one lot brings [part]; `prepaid_per_part` is price times
     years paid before receipt [money yr/part]; `transit_days` the days on which parts of ours are on the way.
     A stop is bridged by the safety stock and, on average, half a lot; it lasts as long as a stop does on
-    average, by chance.
+    average, by chance. Lead times and stops are calendar days, demand is per week in which parts are used: both
+    meet in such weeks, of which a year has ``demand.weeks``.
     """
     share = per_year / demand.per_year
     weekly = per_year / demand.weeks
     lead = inventory.lead_time_demand(
-        weekly, demand.weekly_sd * share**0.5, lead_time.mean / DAYS_PER_WEEK, lead_time.sd / DAYS_PER_WEEK
+        weekly,
+        demand.weekly_sd * share**0.5,
+        weeks_of_use(lead_time.mean, demand),
+        weeks_of_use(lead_time.sd, demand),
     )
     safety = _safety(lead.spread, order, finance)
     short = inventory.expected_shortage(safety, lead.spread) * per_year / order
@@ -96,12 +110,12 @@ def stock_of(
     return Stock(
         safety=safety,
         cycle=cycle,
-        pipeline=stock_cost.pipeline_stock(weekly, transit_days / DAYS_PER_WEEK),
+        pipeline=stock_cost.pipeline_stock(weekly, weeks_of_use(transit_days, demand)),
         lead_time_demand=lead.mean,
         spread=lead.spread,
         reorder_point=stock_cost.reorder_point(lead.mean, safety),
         short_per_year=short,
-        lost_in_stops=_lost_in_stops(stops, weekly, np.maximum(safety, 0.0) + cycle),
+        lost_in_stops=_lost_in_stops(stops, demand, weekly, np.maximum(safety, 0.0) + cycle),
         shelf_value=np.maximum(safety + cycle, 0.0) * part_value,
         prepaid=prepaid_per_part * per_year,
         lead_time=lead_time,
@@ -114,13 +128,13 @@ def _safety(spread: Number, order: Number, finance: Finance) -> Number:
     return inventory.safety_stock(spread, inventory.safety_factor(finance.service))
 
 
-def _lost_in_stops(stops: Stops, weekly: Number, on_hand: Number) -> Number:
+def _lost_in_stops(stops: Stops, demand: Demand, weekly: Number, on_hand: Number) -> Number:
     """Parts a year that a stop leaves missing after the stock on hand is used up [part/yr]."""
     if not np.any(stops.per_year > 0.0):
         return 0.0 * on_hand
     return disruption.disruption_loss(
         stops.per_year,
-        stops.days / DAYS_PER_WEEK,
+        weeks_of_use(stops.days, demand),
         weekly,
         1.0,
         bridged=stock_cost.use_up_time(on_hand, weekly),

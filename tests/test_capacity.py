@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -34,6 +35,7 @@ def needing(study: Study, per_year: float, free: float, peak: float = 1.0) -> St
         {
             "demand.per_year": per_year,
             "demand.peak": peak,
+            "demand.growth": 0.0,
             "capacity.mill-5x.free_hours": free,
         }
     )
@@ -68,6 +70,26 @@ def test_the_peak_month_can_be_short_where_the_year_is_not(clamp: Study) -> None
     hours = machine_hours(study, cost)[0]
     assert hours.needed < hours.free
     assert hours.short == pytest.approx(needed * (1.5 - 1.1), rel=1e-9)
+
+
+def test_demand_that_grows_uses_up_the_hours_in_time(clamp: Study) -> None:
+    """At 10 % a year 1.15 times today's hours are needed after 12 ln 1.15 / ln 1.1 = 17.6 months: short from 18."""
+    cost = alternative_cost(clamp, "make-rotary")
+    needed = float(cost.machine_hours("mill-5x"))
+    study = needing(clamp, 4000.0, needed * 1.15).with_inputs({"demand.growth": 0.10})
+    hours = machine_hours(study, cost)[0]
+    assert hours.by_month.shape == (study.finance.horizon,)
+    assert hours.short_from == 18
+    assert hours.short == pytest.approx(needed * (1.1 ** (study.finance.horizon / 12.0) - 1.15), rel=1e-9)
+    assert machine_hours(study.with_inputs({"demand.growth": 0.0}), cost)[0].short_from is None
+
+
+def test_a_ramp_asks_for_fewer_hours_at_first(clamp: Study) -> None:
+    cost = replace(alternative_cost(clamp, "make-rotary"), ramp=(0.0, 0.25, 0.5))
+    study = needing(clamp, 4000.0, 1.0)
+    hours = machine_hours(study, cost)[0]
+    assert hours.by_month[:5] == pytest.approx(hours.needed / 12.0 * np.array([0.0, 0.25, 0.5, 1.0, 1.0]))
+    assert hours.short_from == 2
 
 
 def test_no_shortage_takes_no_step() -> None:

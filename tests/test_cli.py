@@ -234,7 +234,7 @@ def test_brief_prints_the_decision_and_writes_its_page(tmp_path: Path) -> None:
         "Four bases",
         "Where the cheaper side changes",
         "When the money is back",
-        "Machine hours a year",
+        "Machine hours, a year and in the busiest month",
         "What would change the answer",
         "What is guessed",
         "256 draws, seed 1",

@@ -425,12 +425,21 @@ def test_the_facts_of_the_trade_are_feasible(shop, fact):
         )
 
 
-@pytest.mark.parametrize(("name", "feed"), [("drill-grease-port", 120.0), ("drill-clamp-bolt", 150.0)])
-def test_what_twice_the_feed_of_a_drill_saves_and_risks(name, feed):
-    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml")
+@pytest.mark.parametrize(
+    ("fact", "name", "tool"),
+    [("letter-r", "drill-grease-port", "drill-9mm"), ("14.5", "drill-clamp-bolt", "drill-11.8mm")],
+)
+def test_what_twice_the_feed_of_a_drill_saves_and_risks(fact, name, tool):
+    """The facts of the trade put in the place of the invented drills, as a what-if."""
+    _, of_tool, of_cut = FACTS[fact]
+    place = f"part.routes.rotary.steps.five-sides.cuts.{name}"
+    facts = {f"{place}.{field}": value for field, value in of_cut.items()}
+    study = read_study(ROOT / "data" / "studies" / "saddle-clamp.toml").with_inputs(
+        {**facts, f'rates.tools."{tool}".diameter': of_tool["diameter"]}
+    )
     brisk = brisk_feed(study, "make-rotary", "five-sides", name)
-    assert brisk.now == pytest.approx(feed * INCH)
-    assert brisk.brisk == pytest.approx(2 * feed * INCH)
+    assert brisk.now == pytest.approx(of_cut["feed"])
+    assert brisk.brisk == pytest.approx(2 * of_cut["feed"])
     assert brisk.change.flags == ()
     drilled = next(cut for cut in shop_cuts(study) if cut.name == name)
     parts_in = 1.0570

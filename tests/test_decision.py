@@ -56,7 +56,7 @@ def views(*answers: str) -> tuple[BasisView, ...]:
 
 
 def hours(needed: float, free: float) -> MachineHours:
-    return MachineHours("mill", needed, free, needed / 12, free / 12, (), 0.0)
+    return MachineHours("mill", needed, free, np.array([needed / 12.0]), 1.0)
 
 
 @pytest.fixture
@@ -73,10 +73,8 @@ Sides = tuple[AlternativeCost, AlternativeCost]
 def test_a_clear_case_is_called(sides: Sides) -> None:
     verdict = judge(outcome(100.0, 200.0, 300.0, 0.97), views(*["make"] * 4), [hours(800, 900)], *sides)
     assert (verdict.answer, verdict.alternative) == ("make", "make")
-    assert "making costs less cash over the horizon in 97% of draws" in verdict.reasons
     verdict = judge(outcome(-300.0, -200.0, -100.0, 0.03), views(*["buy"] * 4), [hours(800, 900)], *sides)
     assert (verdict.answer, verdict.alternative) == ("buy", "buy")
-    assert "buying costs less cash over the horizon in 97% of draws" in verdict.reasons
 
 
 @pytest.mark.parametrize(
@@ -95,7 +93,7 @@ def test_a_range_that_holds_zero_is_too_close(
     verdict = judge(outcome(low, middle, high, 0.6), views(*[lean] * 4), [], *sides)
     assert (verdict.answer, verdict.alternative) == ("too close to call", lean)
     assert any("holds zero" in reason for reason in verdict.reasons)
-    assert len(verdict.reasons) == 2
+    assert len(verdict.reasons) == 1
 
 
 @pytest.mark.parametrize("basis", range(4))
@@ -126,7 +124,7 @@ def test_every_reason_is_given(sides: Sides) -> None:
         *sides,
     )
     assert verdict.answer == "too close to call"
-    assert len(verdict.reasons) == 4  # how sure, the range, the bases, the one machine
+    assert len(verdict.reasons) == 3  # the range, the bases, the one machine
 
 
 # --- the rules on whole studies ----------------------------------------------------------------------------

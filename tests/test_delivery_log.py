@@ -136,7 +136,7 @@ def test_one_supplier_of_a_common_log(tmp_path: Path) -> None:
     ]
     path = written(tmp_path / "log.csv", rows, (*HEADER, "supplier"))
     assert read_deliveries(path, "far a").orders == ("B0", "B2")
-    with pytest.raises(InputError, match="a supplier of the log"):
+    with pytest.raises(InputError, match="a supplier with deliveries in the log"):
         read_deliveries(path, "Nobody")
 
 

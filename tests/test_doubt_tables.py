@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
@@ -42,7 +43,13 @@ def test_returns_say_worth_rate_and_both_paybacks(small: Study) -> None:
 
 def test_hours_that_nothing_brings_are_shown(small: Study) -> None:
     hours = MachineHours(
-        "mill", 1000.0, 800.0, 83.0, 67.0, (StepTaken("nights", "Nights", 150.0, 900.0, 0.0),), 50.0
+        "mill",
+        1000.0,
+        800.0,
+        np.array([83.0]),
+        1.0,
+        (StepTaken("nights", "Nights", 150.0, 900.0, 0.0),),
+        50.0,
     )
     table = steps_beyond_table(small, [hours])
     assert table.column("hours") == (150.0, 50.0)

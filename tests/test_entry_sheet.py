@@ -55,6 +55,7 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
         "pack": 40.0,
         "surcharge": 0.035,
         "order_charge": 60.0,
+        "onward": "buyer",
         "carriage_in_price": 0.25,
         "equipment_owner": "buyer",
         "equipment_over": 12000.0,
@@ -74,7 +75,14 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
     }
     full = Named({"far-a": Quote.model_validate(raw)})
     unset = [name for name in Quote.model_fields if getattr(full["far-a"], name) in (None, "", (), 0.0)]
-    assert set(unset) <= {"qualification", "packaging", "deposit_share", "deposit_days", "rejected_in_field"}
+    assert set(unset) <= {
+        "qualification",
+        "packaging",
+        "deposit_share",
+        "deposit_days",
+        "rejected_in_field",
+        "log",
+    }
     assert same_offers(
         full, read_quotes(write_entry_sheet(tmp_path / "full.xlsx", "USD", quotes=full), "USD")
     )

@@ -81,7 +81,7 @@ def test_the_demonstration_log_is_invented_and_says_where_it_is_too_thin():
     assert log.invented
     by_tool = {it.tool: it for it in read_life(log)}
     assert by_tool["end-mill-10mm-4f"].taylor.verdict.supported
-    assert by_tool["drill-14.5mm"].scatter.verdict.supported
-    thin = by_tool["tap-npt-eighth-27"].scatter
+    assert by_tool["drill-11.8mm"].scatter.verdict.supported
+    thin = by_tool["tap-m10x1"].scatter
     assert not thin.verdict.supported
     assert thin.scale is None

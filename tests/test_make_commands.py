@@ -64,7 +64,7 @@ def test_tools_prices_rules_feeds_and_nights(clamp):
     assert len(data["tables"]["rules"]["rows"]) == len(tool_risks(clamp, "make-rotary").priced)
     assert len(data["tables"]["feeds"]["rows"]) == 2
     text = " ".join(ran("tools", CLAMP).stdout.split())
-    for words in ("drill-letter-r", "State no scatter", "does not make them safe", INVENTED):
+    for words in ("drill-9mm", "State no scatter", "does not make them safe", INVENTED):
         assert words in text, words
 
 

@@ -7,8 +7,10 @@ import pytest
 from costmodel.decision import decide
 from costmodel.draws.spreads import quantile
 from costmodel.make_or_buy import alternative_cost
-from costmodel.maturity import CLASSES, maturity_spreads
+from costmodel.maturity import CLASSES, maturity_flags, maturity_spreads
+from costmodel.records.fields import Named
 from costmodel.records.study import Study
+from costmodel.records.uncertain import Uncertain
 from costmodel.register import register
 
 ROUTE = "part.routes.cuts"
@@ -53,3 +55,16 @@ def test_less_mature_times_widen_the_range_of_the_decision(small: Study) -> None
         low, _, high = decide(rated, draws=4096).outcome.advantage
         widths.append(high - low)
     assert widths[0] < widths[1]
+
+
+def test_a_default_range_is_said_until_somebody_replaces_it(small: Study) -> None:
+    """S16: the default is shown until times are measured; a range of one's own takes its place."""
+    idea = small.with_inputs({f"{ROUTE}.maturity": "idea"})
+    (flag,) = maturity_flags(idea)
+    assert flag.place == ROUTE
+    assert "-50 to +100 %" in flag.text
+    assert flag in decide(idea, draws=64).flags
+    own = Uncertain(name=f"{ROUTE}.time_factor", shape="pert", low=0.9, likely=1.0, high=1.2)
+    ranges = {**small.uncertainty, own.name: own}
+    assert maturity_flags(idea.with_inputs({"uncertainty": Named(ranges)})) == ()
+    assert maturity_flags(small) == ()

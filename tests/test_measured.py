@@ -149,7 +149,7 @@ def test_every_kind_of_log_is_read(demo: dict[str, Study]) -> None:
         *(f"{steps}.{field}" for field in ("hands_on", "set_up", "step_yield")),
         *(f"quotes.overseas-a.{field}" for field in ("lead_time", "lead_time_sd", "rejected_at_receipt")),
         "rates.machines.mill-5x.load_factor",
-        'rates.tools."drill-14.5mm".parts_per_edge',
+        'rates.tools."drill-11.8mm".parts_per_edge',
     }
     hands = propose(study, found[f"{steps}.hands_on"])
     assert hands.outliers == 2
@@ -221,7 +221,7 @@ def test_nothing_is_applied_until_a_row_says_yes(tmp_path: Path, demo: dict[str,
     file.write_text(change_file(changes), encoding="utf-8")
     result = run(app, apply)
     assert result.exit_code == 0, result.output
-    tool = read_rates(year).tools["drill-14.5mm"]
+    tool = read_rates(year).tools["drill-11.8mm"]
     assert tool.status == "measured"
     assert tool.parts_per_edge == pytest.approx(3585.0, rel=0.01)
     with (year / "change_log.csv").open(encoding="utf-8") as log:

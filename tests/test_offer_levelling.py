@@ -138,7 +138,7 @@ PAID = {
     "export clearance": "export_clearance",
     "terminal": "loading_on_main_carriage",
     "freight": "main_carriage",
-    "pallets": "main_carriage",
+    "pallets, containers": "main_carriage",
     "insurance": "insurance",
     "unloading": "unloading_at_destination",
     "broker": "import_clearance_and_duty",
@@ -158,7 +158,9 @@ def test_the_buyer_is_charged_what_the_term_leaves_to_him(term: str) -> None:
     )
     sheet = landed(offer(delivery_term=term, freight="sea", duties=("base",)), given)
     charged = {line.element for line in sheet.lines if line.step == "transport"}
-    assert charged == {element for element, paid in PAID.items() if incoterms.buyer_pays(term, paid)}
+    assert charged == {
+        element for element, paid in PAID.items() if incoterms.buyer_pays(term, paid, at_point_of_use=True)
+    }
     assert ("base" in {line.element for line in sheet.lines}) == (term != "DDP")
 
 
@@ -252,7 +254,7 @@ def test_pallets_are_charged_whole_and_freight_has_its_minimum_and_surcharge() -
         freight__sea__surcharge=0.1,
     )
     sheet = landed(offer(**FAR), given)
-    assert amount(sheet, "pallets") * 200 == pytest.approx(2 * 25.0)  # 40 l on pallets of 30 l
+    assert amount(sheet, "pallets, containers") * 200 == pytest.approx(2 * 25.0)  # 40 l on pallets of 30 l
     assert amount(sheet, "freight") * 200 == pytest.approx(165.0 * 1.1)
 
 

@@ -7,6 +7,7 @@ from collections import Counter
 import pytest
 
 from costmodel.decision import decide
+from costmodel.make_or_buy import compare
 from costmodel.records.address import value_at
 from costmodel.records.study import Study
 from costmodel.register import Assumption, freshness_flags, register, row_of
@@ -157,3 +158,49 @@ def test_rates_out_of_their_year_or_overdue_are_flagged(small: Study) -> None:
         {"rates.year.review_by": "2026-06-15", "rates.year.valid_to": "2026-06-15"}
     )
     assert freshness_flags(on_the_day) == ()
+
+
+@pytest.mark.parametrize("name", ["encoder-cover", "saddle-clamp", "worm-shaft"])
+def test_a_row_moves_only_the_alternatives_that_are_said_to_rest_on_it(
+    demo: dict[str, Study], name: str
+) -> None:
+    """M26, used where: each number of the rates and ranges one hundredth lower, all alternatives costed anew."""
+    study = demo[name]
+    before = compare(study)
+    moved_somewhere = 0
+    for row in register(study):
+        if row.value is None:
+            continue
+        address = headline_of(study, row.address)
+        after = compare(study.with_inputs({address: value_at(study, address) * 0.99}))
+        moved = {
+            other
+            for other, cost in after.alternatives.items()
+            if float(after.worth[other]) != float(before.worth[other])
+            or float(cost.per_part()) != float(before.alternatives[other].per_part())
+        }
+        # In the months of a ramp, and where shown beside it, today's way stands in for what is missing.
+        assert moved <= {*row.used_by, *ramped(study, row)}, row.address
+        moved_somewhere += bool(moved)
+    assert moved_somewhere > 20
+
+
+def headline_of(study: Study, address: str) -> str:
+    """The address of the main number of a row; the address itself where it names a number."""
+    row = value_at(study, address)
+    return f"{address}.{row.headline}" if hasattr(row, "headline") else address
+
+
+def ramped(study: Study, row: Assumption) -> set[str]:
+    """Alternatives with a ramp, where the row concerns the way of today."""
+    current = next(name for name, way in study.alternatives.items() if way.current)
+    if current not in row.used_by:
+        return set()
+    return {name for name, way in study.alternatives.items() if way.ramp}
+
+
+def test_every_row_of_the_demo_says_where_it_comes_from(demo: dict[str, Study]) -> None:
+    for study in demo.values():
+        for row in register(study):
+            assert row.source, row.address
+            assert row.owner or row.address.startswith("quotes."), row.address

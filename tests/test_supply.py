@@ -23,8 +23,12 @@ def stock(study: Study, name: str) -> Stock:
     return alternative_cost(study, name).portions[0].stock
 
 
-def lead(address: str, mean: str, sd: str) -> dict[str, Any]:
-    return {f"{address}.lead_time": mean, f"{address}.lead_time_sd": sd}
+WEEK = 365.0 / 50.0  # calendar days in which a week's parts are used, in a year of fifty working weeks
+
+
+def lead(address: str, mean: float, sd: float) -> dict[str, Any]:
+    """A lead time and its spread in weeks in which parts are used."""
+    return {f"{address}.lead_time": mean * WEEK, f"{address}.lead_time_sd": sd * WEEK}
 
 
 # --- acceptance ------------------------------------------------------------------------------------------
@@ -35,7 +39,7 @@ def test_safety_stock_needs_both_spreads(plain: Study) -> None:
 
     By hand: 1.645 x sqrt(14 x 20^2 + 80^2 x 3^2) = 1.645 x sqrt(5600 + 57600) = 1.645 x 251.4.
     """
-    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk") | lead(ROUTE, "3 wk", "0.5 wk"))
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, 14.0, 3.0) | lead(ROUTE, 3.0, 0.5))
     z = NormalDist().inv_cdf(0.95)
     assert f"{z:.3f}" == "1.645"
     bought, made = stock(study, "buy"), stock(study, "make")
@@ -51,7 +55,7 @@ def test_holding_the_safety_stock(plain: Study) -> None:
     """414 parts at 31.80 and 24 % are about 3,156 a year, 0.79 a part at 4,000 a year."""
     study = plain.with_inputs(
         WEEKLY
-        | lead(QUOTE, "14 wk", "3 wk")
+        | lead(QUOTE, 14.0, 3.0)
         | {
             f"{QUOTE}.tiers.1.price": 31.80,
             "finance.discount_rate": 0.10,
@@ -68,10 +72,9 @@ def test_holding_the_safety_stock(plain: Study) -> None:
 
 
 def test_the_pipeline_that_is_paid_for_ties_up_money(plain: Study) -> None:
-    """80 a week x 6 weeks x 20.00 prepaid = 9,600 tied up, at 50 such weeks a year of 365 days."""
-    study = plain.with_inputs(WEEKLY | {f"{QUOTE}.tiers.1.price": 20.0, f"{QUOTE}.balance_days": "6 wk"})
-    assert stock(study, "buy").prepaid == pytest.approx(20.0 * 4000.0 * 42 / 365, rel=1e-12)
-    assert stock(study, "buy").prepaid == pytest.approx(9600.0, rel=0.05)  # 52.1 weeks against 50
+    """80 a week x 6 weeks x 20.00 prepaid = 9,600 tied up, six of the fifty weeks in which parts are used."""
+    study = plain.with_inputs(WEEKLY | {f"{QUOTE}.tiers.1.price": 20.0, f"{QUOTE}.balance_days": 6 * WEEK})
+    assert stock(study, "buy").prepaid == pytest.approx(9600.0, rel=1e-12)
     late = study.with_inputs({f"{QUOTE}.balance_days": "-30 d"})
     assert stock(late, "buy").prepaid == pytest.approx(-20.0 * 4000.0 * 30 / 365, rel=1e-12)
 
@@ -80,14 +83,14 @@ def test_the_pipeline_that_is_paid_for_ties_up_money(plain: Study) -> None:
 
 
 def test_nothing_that_varies_needs_no_safety_stock(plain: Study) -> None:
-    still = stock(plain.with_inputs({"demand.weekly_sd": 0.0} | lead(QUOTE, "14 wk", "0 d")), "buy")
+    still = stock(plain.with_inputs({"demand.weekly_sd": 0.0} | lead(QUOTE, 14.0, 0.0)), "buy")
     assert still.safety == 0.0
     assert still.short_per_year == 0.0
     assert still.cycle == pytest.approx(100.0, rel=1e-15)  # half of 200
 
 
 def test_more_service_means_more_stock_and_fewer_shortages(plain: Study) -> None:
-    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk"))
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, 14.0, 3.0))
     stocks = [stock(study.with_inputs({"finance.service": share}), "buy") for share in (0.5, 0.8, 0.95, 0.99)]
     assert [it.safety for it in stocks] == sorted(it.safety for it in stocks)
     short = [it.short_per_year for it in stocks]
@@ -97,7 +100,7 @@ def test_more_service_means_more_stock_and_fewer_shortages(plain: Study) -> None
 
 def test_shortage_agrees_with_drawn_lead_times(plain: Study) -> None:
     """Four million drawn lead-time demands: what exceeds the reorder point, times orders a year."""
-    study = plain.with_inputs(WEEKLY | lead(QUOTE, "14 wk", "3 wk") | {"finance.service": 0.9})
+    study = plain.with_inputs(WEEKLY | lead(QUOTE, 14.0, 3.0) | {"finance.service": 0.9})
     it = stock(study, "buy")
     drawn = np.random.default_rng(5).normal(80 * 14, np.sqrt(14 * 20**2 + 80**2 * 3**2), 4_000_000)
     missing = np.maximum(drawn - float(it.reorder_point), 0.0)
@@ -110,7 +113,7 @@ def test_shortage_agrees_with_drawn_lead_times(plain: Study) -> None:
 
 def test_larger_lots_run_short_less_often_and_stand_longer(plain: Study) -> None:
     study = plain.with_inputs(
-        WEEKLY | lead(ROUTE, "3 wk", "1 wk") | {"alternatives.make.lot": sweep([100.0, 200.0])}
+        WEEKLY | lead(ROUTE, 3.0, 1.0) | {"alternatives.make.lot": sweep([100.0, 200.0])}
     )
     it = stock(study, "make")
     assert np.ravel(it.cycle) == pytest.approx([50.0, 100.0], rel=1e-15)
@@ -121,7 +124,7 @@ def test_holding_is_interest_and_storage_and_counts_no_interest_twice(plain: Stu
     """24 % holding at 10 % interest: 10 % is allocated, since the cash flow has the money itself; 14 % is cash."""
     study = plain.with_inputs(
         WEEKLY
-        | lead(QUOTE, "14 wk", "3 wk")
+        | lead(QUOTE, 14.0, 3.0)
         | {f"{QUOTE}.tiers.1.price": 30.0, "finance.holding": 0.24, "finance.discount_rate": 0.10}
     )
     cost = alternative_cost(study, "buy")
@@ -164,7 +167,7 @@ def test_a_share_of_the_demand_has_a_share_of_its_variance(small: Study) -> None
     whole = small.with_inputs({"part.routes.cuts.lead_time_sd": 0.0, "quotes.near-b.lead_time_sd": 0.0})
     split = alternative_cost(whole, "both").portions
     z = NormalDist().inv_cdf(0.95)
-    weeks = (18 / 7, 5.0)
+    weeks = (18 / WEEK, 35 / WEEK)
     for portion, lead_time, share in zip(split, weeks, (0.6, 0.4), strict=True):
         assert portion.share == pytest.approx(share, rel=1e-14)
         assert portion.stock.safety == pytest.approx(z * 20.0 * np.sqrt(lead_time * share), rel=1e-12)

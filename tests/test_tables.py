@@ -17,7 +17,13 @@ from costmodel import tables
 from costmodel.cautions import INVENTED
 from costmodel.cost_lines import ALWAYS, CostSheet, Flag, Line, Rhythm, is_cash
 from costmodel.crossings import crossings
-from costmodel.curves import cash_over_months, cost_over_volume, cost_stack, ranked_swings, recommended_change
+from costmodel.curves import (
+    cash_over_months,
+    cost_over_volume,
+    cost_stack,
+    ranked_swings,
+    recommended_change,
+)
 from costmodel.decision import Decision, decide
 from costmodel.formulas import investment, landed
 from costmodel.make_or_buy import compare
@@ -321,6 +327,17 @@ def test_kinds_that_are_not_compared_are_named(demo: dict[str, Study]) -> None:
     assert "Not in this study: make and buy, another supplier." in note
 
 
+def test_a_figure_outside_its_own_range_is_explained(decisions: dict[str, Decision]) -> None:
+    decision = decisions["encoder-cover"]
+    low, _, high = decision.outcome.per_part[decision.make.name]
+    assert not low <= decision.make.per_part() <= high
+    assert "go by the range" in " ".join(
+        tables.alternatives_table(decision.comparison, decision.outcome_of_all).notes
+    )
+    wide = decision.outcome._replace(per_part={decision.make.name: (0.0, 10.0, 20.0)})
+    assert "go by the range" not in " ".join(tables.alternatives_table(decision.comparison, wide).notes)
+
+
 def test_with_draws_figures_are_rounded_to_what_the_range_supports(decisions: dict[str, Decision]) -> None:
     decision = decisions["saddle-clamp"]
     table = tables.alternatives_table(decision.comparison, decision.outcome_of_all)
@@ -393,9 +410,11 @@ def test_hours_fit_or_are_short(decision: Decision) -> None:
     table = tables.capacity_table(decision)
     for hours, row in zip(decision.capacity, table.rows, strict=True):
         assert row[:3] == (hours.machine, hours.needed, hours.free)
-        assert (row[3] == "fits") == (hours.needed <= hours.free)
-        if row[3] != "fits":
-            assert row[3] == pytest.approx(hours.needed - hours.free)
+        assert row[3] == max(hours.by_month) * hours.peak
+        assert row[4] == hours.free / 12.0
+        assert (row[5] == "fits") == (max(hours.by_month) * hours.peak <= hours.free / 12.0)
+        if row[5] != "fits":
+            assert row[5] == f"{rounding.plain(hours.short, 0)} h/yr from month {hours.short_from}"
 
 
 def test_bases_name_the_cheaper_side_and_whether_it_depends(decision: Decision) -> None:
@@ -467,7 +486,7 @@ def test_flags_are_listed_or_said_to_be_none(demo: dict[str, Study]) -> None:
         ("rates.currency.EUR.rate", "EUR: exchange rate"),
         ("rates.duties.metal-layer-aluminium.rate", "metal-layer-aluminium: duty rate"),
         ("rates.labour.operator.wage", "operator: wage"),
-        ('rates.tools."drill-14.5mm".parts_per_edge', "drill-14.5mm: parts an edge"),
+        ('rates.tools."drill-11.8mm".parts_per_edge', "drill-11.8mm: parts an edge"),
         ("part.routes.rotary.steps.five-sides.hands_on", "five-sides (rotary): hands-on time"),
         ("part.routes.rotary.once.rotary-fixture.cost", "rotary-fixture (rotary): cost"),
         ("finance.discount_rate", "finance: discount rate"),
@@ -521,6 +540,13 @@ def test_the_headline_is_cash(decision: Decision) -> None:
     digits = float("".join(sign for sign in saving.value if sign.isdigit()))
     assert digits == pytest.approx(abs(float(change.cash_saving)), rel=5e-3)
     assert back.value.startswith(rounding.months(float(change.cash_months)))
+    month = cash_over_months(decision.study, change).back_month
+    if back.value == rounding.NEVER:
+        assert "saves nothing" in back.small
+    else:
+        assert back.small.endswith(
+            f"month {month}" if month else f"not in {decision.study.finance.horizon} months"
+        )
     assert "once" in out.label
     assert "10 to 90 %" in worth.small
 

@@ -9,7 +9,9 @@ from typing import Annotated
 
 import typer
 
+from costmodel.cli.buying import add_buying
 from costmodel.cli.faults import in_plain_words
+from costmodel.cli.options import Blind, Changes, Json, ScenarioName, StudyFile
 from costmodel.cli.years import add_to
 
 
@@ -38,19 +40,6 @@ app = typer.Typer(
     help="What a machined part costs to make and to buy, and which of the two to do. The tool prices; a person signs.",
 )
 
-StudyFile = Annotated[Path, typer.Argument(metavar="STUDY", help="The study's TOML file.")]
-Json = Annotated[bool, typer.Option("--json", help="JSON on standard output, and nothing else there.")]
-Changes = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--set",
-        metavar="ADDRESS=VALUE",
-        help="Change an input for this run, its unit in the value: --set 'demand.per_year=2500 part/yr'. Repeatable.",
-    ),
-]
-ScenarioName = Annotated[
-    str | None, typer.Option("--scenario", metavar="NAME", help="Apply a scenario of the study first.")
-]
 BasisName = Annotated[
     Basis | None,
     typer.Option(
@@ -134,51 +123,16 @@ def compare(
     basis: BasisName = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
+    blind: Blind = False,
     json: Json = False,
 ) -> None:
     """Put all alternatives side by side, and the landed cost of each supplier layer by layer."""
     from costmodel.cli.compare import run
 
-    run(study, basis and basis.value, changes or [], scenario, as_json=json)
+    run(study, basis and basis.value, changes or [], scenario, blind=blind, as_json=json)
 
 
-@app.command("entry-sheet", short_help="A blank sheet for quotes, with units and drop-downs.")
-@in_plain_words
-def entry_sheet(
-    output: Annotated[
-        Path, typer.Option("-o", "--output", metavar="FILE", help="The XLSX file to write.")
-    ] = Path("offers.xlsx"),
-    study: Annotated[
-        Path | None,
-        typer.Option(help="Ask for this study's part and quantities, with its rates to choose from."),
-    ] = None,
-    currency: Annotated[str, typer.Option(help="Home currency of a sheet without a study.")] = "USD",
-    with_offers: Annotated[
-        bool, typer.Option("--with-offers", help="Write the offers of the study into it, to be renewed.")
-    ] = False,
-    json: Json = False,
-) -> None:
-    """Write a sheet in which offers are entered; it loads back as it is, with `check` and as a study's quotes."""
-    from costmodel.cli.sourcing import write_sheet
-
-    write_sheet(output, study, currency, with_offers=with_offers, as_json=json)
-
-
-@app.command(short_help="A delivery log: lead time, lateness, rejects, and what they change.")
-@in_plain_words
-def deliveries(
-    log: Annotated[Path, typer.Argument(metavar="LOG", help="The log, CSV or XLSX.")],
-    supplier: Annotated[str, typer.Option(help="One supplier of a log that holds several.")] = "",
-    study: Annotated[
-        Path | None, typer.Option(help="The study whose offer the log is compared with.")
-    ] = None,
-    quote: Annotated[str, typer.Option(metavar="NAME", help="That offer.")] = "",
-    json: Json = False,
-) -> None:
-    """Say what a delivery log shows; with a study, what its figures change and whether the stock holds."""
-    from costmodel.cli.sourcing import show_log
-
-    show_log(log, supplier, study, quote, as_json=json)
+add_buying(app)
 
 
 @app.command(short_help="The decision, and its page to sign.")
@@ -205,12 +159,13 @@ def brief(
     ] = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
+    blind: Blind = False,
     json: Json = False,
 ) -> None:
     """Decide: print the decision as tables and write its one-page HTML file."""
     from costmodel.cli.brief import run
 
-    run(study, output, draws, seed, csv, changes or [], scenario, plan, as_json=json)
+    run(study, output, draws, seed, csv, changes or [], scenario, plan, blind=blind, as_json=json)
 
 
 @app.command(short_help="When to change tools, what raised feeds save and risk.")
@@ -355,12 +310,13 @@ def export(
     ] = Path("study.xlsx"),
     changes: Changes = None,
     scenario: ScenarioName = None,
+    blind: Blind = False,
     json: Json = False,
 ) -> None:
     """Write the cost sheet of each alternative, the comparison and the register as XLSX, or as CSV files."""
     from costmodel.cli.export import run
 
-    run(study, output, changes or [], scenario, as_json=json)
+    run(study, output, changes or [], scenario, blind=blind, as_json=json)
 
 
 @app.command(short_help="JSON Schema of a TOML file, for editors.")

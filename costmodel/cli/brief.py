@@ -40,18 +40,20 @@ def run(
     scenario: str | None,
     plan: Path | None = None,
     *,
+    blind: bool = False,
     as_json: bool,
 ) -> None:
     """Decide, write the page, show the decision."""
     _check_draws(draws)
     with progress() as step:
         step("reading")
-        study, changed = changed_study(path, changes, scenario)
+        study, changed = changed_study(path, changes, scenario, blind=blind)
         _check_kinds(study)
         step("costing and drawing")
-        from costmodel.decision import decide
+        from costmodel.decision import decide, without_pay
 
         decision = decide(study, draws=draws, seed=seed)
+        decision = without_pay(decision) if blind else decision
         from costmodel.page import draw, write_page
         from costmodel.page.behind import tables_behind
 

@@ -21,9 +21,17 @@ from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Table
 
 
-def run(path: Path, basis: str | None, changes: list[str], scenario: str | None, *, as_json: bool) -> None:
+def run(
+    path: Path,
+    basis: str | None,
+    changes: list[str],
+    scenario: str | None,
+    *,
+    blind: bool = False,
+    as_json: bool,
+) -> None:
     """Compare and show."""
-    study, changed = changed_study(path, changes, scenario)
+    study, changed = changed_study(path, changes, scenario, blind=blind)
     comparison = compare(study, cast("RateBasis | None", basis))
     tables = comparison_tables(comparison)
     foot = stamp(study, changed=changed)

@@ -11,13 +11,15 @@ from costmodel.errors import InputError, Problem
 from costmodel.exchange import stamp_table, study_tables, write_csv_files, write_workbook
 
 
-def run(path: Path, output: Path, changes: list[str], scenario: str | None, *, as_json: bool) -> None:
+def run(
+    path: Path, output: Path, changes: list[str], scenario: str | None, *, blind: bool = False, as_json: bool
+) -> None:
     """Write one XLSX file, or a folder of CSV files where the output has no ending."""
     if output.suffix.lower() not in ("", ".xlsx"):
         expected = "a file ending in .xlsx, or a folder for CSV files"
         raise InputError([Problem("command line", "-o", str(output), expected, f"Say {output.stem}.xlsx.")])
-    study, changed = changed_study(path, changes, scenario)
-    tables = {**study_tables(study), "stamp": stamp_table(study, changed)}
+    study, changed = changed_study(path, changes, scenario, blind=blind)
+    tables = {**study_tables(study, with_pay=not blind), "stamp": stamp_table(study, changed)}
     written = write_csv_files(tables, output) if output.suffix == "" else [write_workbook(tables, output)]
     if as_json:
         print_json({"written": [str(file) for file in written]})

@@ -23,8 +23,13 @@ if TYPE_CHECKING:
 PAPER_WIDTH = 110
 
 
-def changed_study(path: Path, changes: list[str], scenario: str | None) -> tuple[Study, list[str]]:
-    """The study of a file with a scenario and single changes applied, and words for what was changed."""
+def changed_study(
+    path: Path, changes: list[str], scenario: str | None, *, blind: bool = False
+) -> tuple[Study, list[str]]:
+    """The study of a file with a scenario and single changes applied, and words for what was changed.
+
+    `blind` gives both without names, and says of pay only that it was changed.
+    """
     study = read_study(path)
     words = []
     if scenario is not None:
@@ -34,7 +39,13 @@ def changed_study(path: Path, changes: list[str], scenario: str | None) -> tuple
     if inputs:
         study = study.with_inputs(inputs)
         words += [f"{address} = {value}" for address, value in inputs.items()]
-    return study, words
+    if not blind:
+        return study, words
+    from costmodel.blinding import blind_words, blinded, shows_pay
+
+    hidden = [shows_pay(word.partition(" = ")[0]) for word in words]
+    told = ["pay" if pay else blind_words(study, word) for word, pay in zip(words, hidden, strict=True)]
+    return blinded(study), told
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""`entry-sheet` and `deliveries`: what a buyer writes and keeps."""
+"""`entry-sheet`, `deliveries`, `price`: what a buyer writes and keeps, and what he asks of a price."""
 
 from __future__ import annotations
 
@@ -7,17 +7,19 @@ from typing import Any
 
 import typer
 
-from costmodel.cli.shared import as_text, console, print_json, show
+from costmodel.cli.shared import as_text, changed_study, console, print_json, show, show_notice
 from costmodel.delivery_log import as_offered, summary, with_log
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import alternative_cost
-from costmodel.reading import read_deliveries, read_study
+from costmodel.quote_check import price_check
+from costmodel.reading import read_deliveries, read_should_cost, read_study, study_should_costs
 from costmodel.reading.entry_sheet import write_entry_sheet
 from costmodel.records.study import Study
 from costmodel.stock_check import check_stock
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.renderings import to_dict
-from costmodel.tables.source_tables import log_table, stock_check_table
+from costmodel.tables.source_tables import log_table, price_check_table, price_checks_table, stock_check_table
+from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Column, Table, is_invented, make_table, single
 
 
@@ -102,3 +104,39 @@ def _changes(study: Study, measured: Study, ways: list[str]) -> Table:
         rows,
         study=study,
     )
+
+
+def show_prices(
+    study_file: Path,
+    guess_files: list[Path],
+    draws: int,
+    seed: int,
+    changes: list[str],
+    scenario: str | None,
+    *,
+    as_json: bool,
+) -> None:
+    """The price of each offer beside the range of its maker's likely cost, with what is assumed of him."""
+    study, changed = changed_study(study_file, changes, scenario)
+    if guess_files:
+        guesses = tuple(read_should_cost(file, study) for file in guess_files)
+    else:
+        guesses = study_should_costs(study_file, study)
+    if not guesses:
+        expected = f"what is assumed of a supplier: ../should_cost/{study_file.stem}-*.toml, or a file named"
+        remedy = "Copy data/should_cost/saddle-clamp-overseas-a.toml and write what you assume of the maker."
+        raise InputError([Problem(study_file.name, "should_cost", "none found", expected, remedy)])
+    found = [price_check(study, guess, draws=draws, seed=seed) for guess in guesses]
+    tables = {"prices": price_checks_table(study, found)}
+    tables |= {
+        f"assumed {guess.name}": price_check_table(study, check)
+        for guess, check in zip(guesses, found, strict=True)
+    }
+    foot = stamp(study, changed=changed)
+    if as_json:
+        print_json({"stamp": foot, "tables": {name: to_dict(table) for name, table in tables.items()}})
+        return
+    screen = console()
+    show_notice(screen, study, changed)
+    show(screen, tables.values())
+    screen.print(stamp_words(foot))

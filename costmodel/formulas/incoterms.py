@@ -78,6 +78,7 @@ RULES = MappingProxyType(
 )
 TERMS: tuple[str, ...] = tuple(RULES)
 _CARRIAGE_PAID = ("CPT", "CIP", "CFR", "CIF")
+_BROUGHT = ("DAP", "DPU", "DDP")
 
 
 def buyer_pays(
@@ -86,12 +87,13 @@ def buyer_pays(
     *,
     at_seller_premises: bool = True,
     unloading_in_freight: bool = False,
+    at_point_of_use: bool = False,
 ) -> bool:
     """Whether the buyer pays an element of the delivery under a rule.
 
-    A look-up in the table of the eleven rules. Two entries hang on the contract: under FCA the seller loads
+    A look-up in the table of the eleven rules. Three entries hang on the contract: under FCA the seller loads
     only at his own premises; under CPT, CIP, CFR and CIF unloading is the buyer's unless it is in the
-    freight.
+    freight; under DAP, DPU and DDP nothing is left to carry where the place named is the point of use.
 
     Parameters
     ----------
@@ -103,6 +105,8 @@ def buyer_pays(
         Whether an FCA delivery takes place at the seller's premises [-].
     unloading_in_freight
         Whether unloading at destination is part of the freight under a C rule [-].
+    at_point_of_use
+        Whether the place named in a D rule is the point of use [-].
 
     Returns
     -------
@@ -124,6 +128,8 @@ def buyer_pays(
         return not at_seller_premises
     if term in _CARRIAGE_PAID and element == "unloading_at_destination":
         return not unloading_in_freight
+    if term in _BROUGHT and element == "onward_carriage":
+        return not at_point_of_use
     return RULES[term].buyer_pays[ELEMENTS.index(element)]
 
 

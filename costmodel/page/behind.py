@@ -61,7 +61,7 @@ def tables_behind(decision: Decision, pictures: Pictures) -> dict[str, Table]:
         "payback": payback_table(study, decision.payback),
         "break-even": break_even_table(decision.crossings, decision.crossing_range, study=study),
         "cheapest": cheapest_table(pictures.volume),
-        "made-by-step": cost_by_step(study, made),
+        "made-by-step": cost_by_step(study, made, with_pay=decision.pay_shown),
         "made-by-element": cost_by_element(study, made),
         "made-once": once_table(study, made),
         "landed": landed_table(decision.comparison),

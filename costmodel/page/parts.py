@@ -146,9 +146,10 @@ def risks(decision: Decision) -> tuple[str, ...]:
     found = list(_sources(decision.study, chosen))
     if decision.verdict.answer != "buy":
         found += [
-            f"{hours.machine} is tight: {percent(hours.needed / hours.free)} of its free hours are used"
+            f"{hours.machine} is tight: {percent(hours.peak_needed / hours.free_month)} of its free hours are "
+            "used in the busiest month"
             for hours in decision.capacity
-            if hours.free > 0.0 and TIGHT < hours.needed / hours.free <= 1.0
+            if hours.free > 0.0 and TIGHT < hours.peak_needed / hours.free_month <= 1.0
         ]
     short, today = (plain(single(cost.short_per_year()), 0) for cost in (chosen, current))
     against = "" if chosen is current else f", {today} today"

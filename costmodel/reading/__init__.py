@@ -84,7 +84,7 @@ def check_quotes(path: Path | str, home_currency: str, decimal: str = "") -> Quo
 def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
     """A delivery log from CSV or XLSX, of one supplier where it holds several. Raises InputError."""
     found = Found()
-    log = deliveries_of(Path(path), found, supplier)
+    log = deliveries_of(Path(path), found, (supplier,))
     found.stop()
     assert log is not None
     return log
@@ -160,6 +160,12 @@ def read_should_cost(path: Path | str, study: Study) -> ShouldCost:
     found.stop()
     assert result is not None
     return result
+
+
+def study_should_costs(path: Path | str, study: Study) -> tuple[ShouldCost, ...]:
+    """What is assumed of the suppliers of a study: every ``<study>-*.toml`` in ``should_cost`` beside it."""
+    folder = Path(path).parent.parent / "should_cost"
+    return tuple(read_should_cost(file, study) for file in sorted(folder.glob(f"{Path(path).stem}-*.toml")))
 
 
 def _toml(path: Path, found: Found) -> Raw | None:

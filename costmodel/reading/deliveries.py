@@ -44,16 +44,20 @@ _FIELDS = {word: field for field, words in COLUMNS.items() for word in (field, *
 _ROWS_LOOKED_AT = 20
 
 
-def deliveries_of(path: Path, found: Found, supplier: str = "") -> DeliveryLog | None:
-    """The deliveries of a log, of one supplier where the log has several; None with the problems noted.
+def deliveries_of(
+    path: Path, found: Found, suppliers: tuple[str, ...] = (), *, named_only: bool = True
+) -> DeliveryLog | None:
+    """The deliveries of a log, of one supplier by any of its names where the log has several; None with problems noted.
 
-    A row without a day of receipt is an order still open; it is listed, not counted.
+    A row without a day of receipt is an order still open; it is listed, not counted. `named_only` asks for a column
+    supplier; without it a log that has none is taken for that supplier's own.
     """
     before = len(found.problems)
     for grid in read_grids(path, found):
         header = _header(grid)
         if header is not None:
-            return _log(path, grid, header, found, supplier)
+            theirs = suppliers if named_only or "supplier" in header[1] else ()
+            return _log(path, grid, header, found, tuple(name for name in theirs if name))
     if len(found.problems) == before:
         needed = ", ".join(field for field in COLUMNS if field != "supplier")
         found.add(path, "row 1", "", f"a header with {needed}", "Name the columns so.")
@@ -74,7 +78,7 @@ def _field(cell: Cell) -> str:
 
 
 def _log(
-    path: Path, grid: Grid, header: tuple[int, dict[str, int]], found: Found, supplier: str
+    path: Path, grid: Grid, header: tuple[int, dict[str, int]], found: Found, suppliers: tuple[str, ...]
 ) -> DeliveryLog | None:
     first, columns = header
     before = len(found.problems)
@@ -86,12 +90,13 @@ def _log(
         return None
     rows: list[int] = []
     still_open: list[str] = []
+    wanted = [name.lower() for name in suppliers]
     values: dict[str, list[Any]] = {name: [] for name in ("orders", *_DATES, *_NUMBERS)}
     for at in range(first + 1, len(grid.rows)):
         cells = {name: _at(grid, at, column) for name, column in columns.items()}
         if not any(cell.text for cell in cells.values()):
             continue
-        if supplier and cells.get("supplier", EMPTY).text.lower() != supplier.lower():
+        if suppliers and cells.get("supplier", EMPTY).text.lower() not in wanted:
             continue
         order = cells.get("order", EMPTY).text or grid.row_place(at)
         if not cells["received"].text:
@@ -107,12 +112,21 @@ def _log(
                 values[name].append(value)
     if len(found.problems) > before:
         return None
-    if supplier and not rows:
-        found.add(path, "column supplier", supplier, "a supplier of the log", "Correct the name.")
+    if suppliers and not rows:
+        there = dict.fromkeys(
+            _at(grid, at, columns["supplier"]).text for at in range(first + 1, len(grid.rows))
+        )
+        known = (
+            ", ".join(name for name in there if name) if "supplier" in columns else "it has no such column"
+        )
+        expected = f"a supplier with deliveries in the log (there are: {known})"
+        found.add(path, "column supplier", " or ".join(suppliers), expected, "Correct the name.")
         return None
     try:
         fields = {name: tuple(column) for name, column in values.items()}
-        return DeliveryLog(name=supplier or path.stem, still_open=tuple(still_open), **fields)
+        return DeliveryLog(
+            name=suppliers[0] if suppliers else path.stem, still_open=tuple(still_open), **fields
+        )
     except ValidationError as error:
         for fault in problems(error, path.name):
             number, _, name = fault.place.partition(".")

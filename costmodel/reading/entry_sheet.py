@@ -12,6 +12,7 @@ import numpy as np
 
 from costmodel.errors import InputError, Problem
 from costmodel.reading.quote_columns import TIER_FIELDS, spec_of
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import OWN_CURRENCY, Named, Quantity
 from costmodel.records.quote import Quote
 from costmodel.units import factor
@@ -35,6 +36,8 @@ _HELP = (
     "duties, entry_fees: names of rows of the rates, parted by a semicolon. A broker or the importer states them: "
     "nothing here classifies goods.",
     "minimums: further levels, such as product 500 part; colour 250 part.",
+    "log: the file of a delivery log, as seen from the folder of this sheet. It stands for lead_time, lead_time_sd and "
+    "rejected_at_receipt: leave these empty then.",
     "A price that is not known yet is left out with its whole row.",
     "Numbers as your office writes them; dates as dates.",
 )
@@ -193,7 +196,7 @@ def _row(sheet: Worksheet, at: int, values: Mapping[str, object], home: str = ""
 
 def _written(field: str, value: object, home: str) -> str | float | datetime.date | None:
     """A value of a record as the sheet takes it: in the unit of its header; nothing for what is not stated."""
-    if value is None or value in ("", ()):
+    if value is None or value in ("", ()) or isinstance(value, DeliveryLog):
         return None
     if field == "minimums" and isinstance(value, Named):
         return "; ".join(_minimum(level) for level in value.values()) or None

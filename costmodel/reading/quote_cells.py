@@ -109,6 +109,6 @@ def _words_of(cell: Cell, name: str) -> str:
         if info.is_required():
             raise QuestionError(f"the {name.replace('_', ' ')}", "Fill it in.")
         return ""
-    if name in ("tier_rule", "status", "equipment_owner"):
+    if name in ("tier_rule", "status", "equipment_owner", "onward"):
         return words.replace(" ", "_") if name == "tier_rule" else words
     return currency_sign(cell.text) if name == "currency" else cell.text

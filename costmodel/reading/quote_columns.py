@@ -12,7 +12,7 @@ from costmodel.reading.grid import EMPTY, Cell, Grid
 from costmodel.reading.numbers import LOOSE_SIGNS, SIGNS, QuestionError, understood
 from costmodel.records.address import field_quantity
 from costmodel.records.fields import OWN_CURRENCY, Quantity
-from costmodel.records.quote import Quote, Tier
+from costmodel.records.quote import FROM_LOG, Quote, Tier
 from costmodel.units import UnitError, factor
 
 ROWS_LOOKED_AT = 20
@@ -64,6 +64,7 @@ _OTHER_WORDS = {
     "packed_mass": ("weight", "mass", "packed weight", "gross weight", "weight each"),
     "packed_volume": ("volume", "volume each"),
     "pack": ("pack size", "parts per package", "parts per box", "box quantity"),
+    "log": ("delivery log", "deliveries", "log of deliveries"),
     "rejected_at_receipt": ("reject rate", "rejects", "rejected"),
     PAYMENT: ("payment terms", "terms of payment", "terms"),
     REMARK: ("remarks", "note", "notes", "comment", "comments"),
@@ -297,7 +298,7 @@ def is_loose(sign: str) -> bool:
 
 def missing_columns(header: Header, required: Mapping[str, Any]) -> list[str]:
     """Fields that must be stated and have no column: a title stands for a name, a term may name
-    its place, payment stands for its three fields."""
+    its place, payment stands for its three fields, a delivery log for what it states."""
     there = {column.field for column in header.columns}
     if "title" in there or "name" in there:
         there |= {"name", "title"}
@@ -307,6 +308,8 @@ def missing_columns(header: Header, required: Mapping[str, Any]) -> list[str]:
         there.add("quantity")
     if any(column.currency and not is_loose(column.currency) for column in header.columns):
         there.add("currency")
+    if "log" in there:
+        there |= set(FROM_LOG)
     if PAYMENT in there:
         there |= {"deposit_share", "deposit_days", "balance_days"}
     return [field for field in required if field not in there]

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from costmodel.errors import Problem
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
+from costmodel.reading.linked_logs import linked_log
 from costmodel.reading.numbers import (
     NOTHING,
     QuestionError,
@@ -329,6 +330,11 @@ class _Reader:
         quotes: dict[str, Quote] = {}
         for offer in self.offers.values():
             raw = {**offer.fields, "tiers": offer.tiers}
+            if raw.get("log") and not offer.spoilt:
+                known = linked_log(self.path, raw, offer.cells, self.found)
+                if known is None:
+                    continue
+                raw |= known
             try:
                 quote = Quote.model_validate(raw, context={"from_file": True, "home_currency": self.home})
             except ValidationError as error:

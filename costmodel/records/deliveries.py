@@ -12,6 +12,12 @@ LONGEST_WAIT = 3650
 """Days from order to receipt beyond which one of the two dates is taken for a slip [d]."""
 
 
+FEW = 20
+"""Deliveries below which nothing is said of the tail; common practice, no source."""
+SAME_DAY = 0.5
+"""Lead time of what is received on the day of its order [d]."""
+
+
 class DeliveryLog(Record):
     """Deliveries in the order of the log: when ordered, promised and received, how many, how many rejected."""
 
@@ -44,3 +50,9 @@ class DeliveryLog(Record):
             elif not 0.0 <= rejected <= quantity:
                 expected = f"0 to the {quantity:g} parts received"
                 yield Fault(f"{number}.rejected", f"{rejected:g}", expected, "Correct one of the two.")
+
+    @property
+    def lead_times(self) -> tuple[float, ...]:
+        """Days from order to receipt of each delivery [d]; one on the day of its order counts as half a day."""
+        rows = zip(self.ordered, self.received, strict=True)
+        return tuple(max(float((received - ordered).days), SAME_DAY) for ordered, received in rows)

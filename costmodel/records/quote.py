@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from costmodel.records import quantities as q
+from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import CurrencyCode, Name, Named, Record
 from costmodel.units import Number
@@ -17,6 +18,8 @@ DeliveryTerm = Literal["EXW", "FCA", "CPT", "CIP", "DAP", "DPU", "DDP", "FAS", "
 TERMS_TO_THE_PLACE = ("DAP", "DPU", "DDP")
 """Under these the seller brings the goods to the place named, so that no freight lane is needed."""
 
+FROM_LOG = ("lead_time", "lead_time_sd", "rejected_at_receipt")
+"""What a delivery log states in place of the offer."""
 FOUND_AT = {
     "receipt": "rejected_at_receipt",
     "assembly": "rejected_at_assembly",
@@ -55,6 +58,9 @@ class Quote(Record):
     package, of which whole ones are ordered. ``surcharge`` is a share of the price, ``order_charge`` is paid an
     order, ``carriage_in_price`` is what the price of a part holds of carriage across the border.
 
+    *Delivery.* Under DAP, DPU and DDP the place named is taken for our dock; where it lies short of it, ``onward`` is
+    "buyer", and the lane's inland carriage is ours. Under every other term it is ours anyway.
+
     *Equipment* paid for abroad counts in the customs value: ``equipment_over`` is the number of parts over which
     its value is declared. ``duties`` and ``entry_fees`` name rows of the rates: who cleared them stands there;
     the library classifies nothing. ``content_share`` is the share of the price that the named content is worth.
@@ -64,6 +70,9 @@ class Quote(Record):
     *Faults* are shares of what is delivered. Of each delivery ``sample`` parts are inspected, and with more than
     ``accept`` bad among them the rest is sorted. ``credited`` is the share of the price that comes back for a
     reject, ``recovered`` the share of its other cost.
+
+    *Log.* A delivery log of the supplier stands for ``lead_time``, ``lead_time_sd`` and ``rejected_at_receipt``: a
+    sheet names its file and leaves the three empty.
 
     *Stops.* ``stops`` a year are expected in which nothing is delivered for ``stop_time``. ``series`` names the
     index that the price follows over the years.
@@ -76,6 +85,7 @@ class Quote(Record):
     currency: CurrencyCode
     delivery_term: DeliveryTerm
     place: str
+    onward: Literal["", "buyer"] = ""
     valid_from: datetime.date
     valid_to: datetime.date
     tiers: Named[Tier]
@@ -116,6 +126,7 @@ class Quote(Record):
     stop_time: q.Days = 0.0
     contact_cost: q.MoneyPerYear = 0.0
     series: str = ""
+    log: DeliveryLog | None = None
     source: str
     status: Literal["guess", "quoted", "measured"]
 

@@ -12,6 +12,7 @@ from pydantic import Field, StringConstraints
 from costmodel.records import quantities as q
 from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Count, CurrencyCode, Name, Named, Record, Sourced
+from costmodel.records.freight import Freight
 
 
 class Machine(Sourced):
@@ -196,42 +197,6 @@ class Processor(Sourced):
     transport: q.MoneyPerLot = 0.0
     process_yield: q.Share
     turnaround: q.Days
-
-
-class Freight(Sourced):
-    """A freight lane: price a kilogram chargeable, the least a shipment costs, and its fixed charges.
-
-    ``volumetric_density`` is what a volume is deemed to weigh: 1000 kg/m3 for sea weight or measure, 167 kg/m3
-    for air at 6000 cm3/kg. ``weight_step`` is what the carrier rounds up to; a parcel lane rounds each package.
-    ``unit_charge`` is paid for each pallet or container of ``unit_volume``.
-    """
-
-    headline = "price"
-
-    price: q.MoneyPerKilogram
-    low: q.MaybeMoneyPerKilogram = None
-    high: q.MaybeMoneyPerKilogram = None
-    mode: Literal["sea", "air", "road", "parcel"]
-    minimum: q.MoneyPerShipment
-    volumetric_density: q.KilogramsPerCubicMillimetre
-    weight_step: q.MaybeKilograms = None
-    surcharge: q.Fraction = 0.0
-    unit_volume: q.MaybeCubicMillimetres = None
-    unit_charge: q.MoneyPerShipment = 0.0
-    loading: q.MoneyPerShipment = 0.0
-    origin: q.MoneyPerShipment = 0.0
-    export_clearance: q.MoneyPerShipment = 0.0
-    terminal: q.MoneyPerShipment = 0.0
-    insurance: q.Fraction
-    unloading: q.MoneyPerShipment = 0.0
-    broker: q.MoneyPerShipment
-    inland: q.MoneyPerShipment
-    transit: q.Days
-
-    def rules(self) -> Iterator[Fault]:
-        """A charge for each pallet or container needs its volume."""
-        if np.any(self.unit_charge > 0.0) and self.unit_volume is None:
-            yield Fault("unit_volume", "", "the volume of what unit_charge pays for", 'Write "1.2 m3", say.')
 
 
 Cleared = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1)]

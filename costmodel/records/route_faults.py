@@ -19,13 +19,8 @@ STANDING = {
 }
 
 
-def route_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
-    """Names of a route that no row of the rates answers to, and costs that it states twice."""
-    yield from _name_faults(route, rates)
-    yield from _twice_faults(part, route, rates)
-
-
-def _name_faults(route: Route, rates: Rates) -> Iterator[Fault]:
+def name_faults(route: Route, rates: Rates) -> Iterator[Fault]:
+    """Names of a route that no row of the rates answers to."""
     place = f"part.routes.{route.name}"
     for name, step in route.steps.items():
         at = f"{place}.steps.{name}"
@@ -70,8 +65,8 @@ def _machine_step_faults(at: str, step: MachineStep, rates: Rates) -> Iterator[F
             yield missing_row(f"{at}.cuts.{name}.tool", cut.tool, rates.tools, "tools")
 
 
-def _twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
-    """What is stated on the part and in another place too, with both places named."""
+def twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
+    """What is stated on the part and in another place too, with both places named; asked at every what-if."""
     for step in route.steps.values():
         at = f"part.routes.{route.name}.steps.{step.name}"
         for name, item in step.items.items():

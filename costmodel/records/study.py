@@ -19,7 +19,7 @@ from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.part import Part
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Rates, missing_row
-from costmodel.records.route_faults import route_faults
+from costmodel.records.route_faults import name_faults, twice_faults
 from costmodel.records.uncertain import (
     Driver,
     RankCorrelation,
@@ -196,10 +196,15 @@ class Study(StudyHead):
     uncertainty: Named[Uncertain] = Named()
     scenarios: Named[Scenario] = Named()
 
+    def rules(self) -> Iterator[Fault]:
+        """No cost stands both on the part and in the rates; a what-if can raise one of the two from nothing."""
+        for route in self.part.routes.values():
+            yield from twice_faults(self.part, route, self.rates)
+
     def links(self) -> Iterator[Fault]:
         """Every name used is the name of something; one alternative is how it is done today."""
         for route in self.part.routes.values():
-            yield from route_faults(self.part, route, self.rates)
+            yield from name_faults(route, self.rates)
         for name, quote in self.quotes.items():
             yield from _quote_faults(name, quote, self.rates)
         if self.part.blank.material not in self.rates.materials:
@@ -298,8 +303,11 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
-    if not quote.freight and quote.delivery_term not in TERMS_TO_THE_PLACE:
-        expected = f"a freight lane, since {quote.delivery_term} leaves carriage to the buyer"
+    if not quote.freight and (quote.delivery_term not in TERMS_TO_THE_PLACE or quote.onward):
+        why = f"{quote.delivery_term} leaves carriage to the buyer"
+        if quote.delivery_term in TERMS_TO_THE_PLACE:
+            why = "carriage on from the place named is ours"
+        expected = f"a freight lane, since {why}"
         yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
     for layer in quote.duties:
         if layer not in rates.duties:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from costmodel.records.faults import joined
 from costmodel.records.fields import Sourced
 from costmodel.records.route import BenchStep, MachineStep, OutsideStep
-from costmodel.records.study import Study
+from costmodel.records.study import Alternative, Study
 from costmodel.records.uncertain import Uncertain
 
 
@@ -33,21 +33,22 @@ def rates_ranges(study: Study) -> dict[str, Uncertain]:
     return ranges
 
 
-def used_rows(study: Study) -> Iterator[tuple[str, Sourced]]:
-    """The address and the row of everything in the rates that the study's alternatives use, once each."""
-    names = dict.fromkeys((*_route_rows(study), *_offer_rows(study)))
-    for table, name in names:
+def used_rows(study: Study, names: Iterable[str] = ()) -> Iterator[tuple[str, Sourced]]:
+    """The address and the row of everything in the rates that a study's alternatives, or those named, use, once."""
+    ways = [study.alternatives[name] for name in names or study.alternatives]
+    rows_used = dict.fromkeys((*_route_rows(study, ways), *_offer_rows(study, ways)))
+    for table, name in rows_used:
         row: Sourced = getattr(study.rates, table)[name]
         yield joined("rates", table, name), row
-    rows = [getattr(study.rates, table)[name] for table, name in names]
-    for series in dict.fromkeys((*(row.series for row in rows), *_priced_series(study))):
+    rows = [getattr(study.rates, table)[name] for table, name in rows_used]
+    for series in dict.fromkeys((*(row.series for row in rows), *_priced_series(study, ways))):
         if series:
             yield joined("rates", "indices", series), study.rates.indices[series]
 
 
-def _priced_series(study: Study) -> Iterator[str]:
+def _priced_series(study: Study, ways: Iterable[Alternative]) -> Iterator[str]:
     """The index series of what stands on the part and in the offers themselves."""
-    for alternative in study.alternatives.values():
+    for alternative in ways:
         if alternative.buy:
             yield study.quotes[alternative.buy].series
         elif alternative.make:
@@ -56,8 +57,8 @@ def _priced_series(study: Study) -> Iterator[str]:
             yield from (item.series for step in route.steps.values() for item in step.items.values())
 
 
-def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
-    made = {alternative.make for alternative in study.alternatives.values() if alternative.make}
+def _route_rows(study: Study, ways: Iterable[Alternative]) -> Iterator[tuple[str, str]]:
+    made = {alternative.make for alternative in ways if alternative.make}
     if made:
         yield "materials", study.part.blank.material
     for route in (study.part.routes[name] for name in study.part.routes if name in made):
@@ -80,8 +81,8 @@ def _route_rows(study: Study) -> Iterator[tuple[str, str]]:
         yield from (("machines", once.machine) for once in route.once.values() if once.machine)
 
 
-def _offer_rows(study: Study) -> Iterator[tuple[str, str]]:
-    bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
+def _offer_rows(study: Study, ways: Iterable[Alternative]) -> Iterator[tuple[str, str]]:
+    bought = {alternative.buy for alternative in ways if alternative.buy}
     for quote in (study.quotes[name] for name in study.quotes if name in bought):
         if quote.freight:
             yield "freight", quote.freight

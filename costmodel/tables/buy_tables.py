@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from costmodel.cost_lines import CostSheet, Line, in_force
+from costmodel.delivery_log import statistics
 from costmodel.landed_cost import CHARGES, LandedCost, least_order
 from costmodel.make_or_buy import Comparison
 from costmodel.records.study import Study
@@ -107,6 +108,7 @@ def offers_table(comparison: Comparison) -> Table:
             Column("delivery"),
             Column("lead time", "d", "whole"),
             Column("its spread, sd", "d", "whole"),
+            Column("known from"),
             Column("paid before receipt", "d", "whole"),
             Column("rejected"),
             Column("beside the price", "per price", "number"),
@@ -117,8 +119,27 @@ def offers_table(comparison: Comparison) -> Table:
         ),
         [_offer(study, name, sheet) for name, sheet in bought(comparison).items()],
         study=study,
-        notes=("Paid before receipt: days, weighted by share of the price; negative is paid after.",),
+        notes=(
+            "Paid before receipt: days, weighted by share of the price; negative is paid after.",
+            *_log_words(comparison),
+        ),
     )
+
+
+def _log_words(comparison: Comparison) -> list[str]:
+    """What the delivery logs of the offers show, with the number of deliveries behind it."""
+    said = []
+    for name in bought(comparison):
+        quote = comparison.study.quotes[comparison.study.alternatives[name].buy]
+        if quote.log is not None:
+            found = statistics(quote.log)
+            said.append(
+                f"{quote.title}: lead time, its spread and rejects from {found.deliveries} deliveries; "
+                f"{percent(found.on_time_share)} on time ({percent(found.on_time_lower)} to "
+                f"{percent(found.on_time_upper)}, 95 % limits), {plain(found.mean_lateness, 0)} d later than "
+                f"promised on average; orders still open: {len(quote.log.still_open)}."
+            )
+    return said
 
 
 def _offer(study: Study, name: str, sheet: CostSheet) -> list[object]:
@@ -142,6 +163,7 @@ def _offer(study: Study, name: str, sheet: CostSheet) -> list[object]:
         f"{quote.delivery_term} {quote.place}",
         single(quote.lead_time),
         spread if spread > 0.0 else "not stated",
+        "the offer" if quote.log is None else f"log, n = {len(quote.log.received)}",
         single(sheet.prepaid_days),
         percent(single(rejected)),
         single(sheet.non_price_index),

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from costmodel.capacity import MachineHours
 from costmodel.cost_lines import Flag, is_cash
 from costmodel.crossings import Crossing
 from costmodel.decision import Decision
@@ -76,6 +77,7 @@ def alternatives_table(comparison: Comparison, outcome: Outcome | None = None) -
         notes=(
             f"All at {plain(single(study.demand.per_year), 0)} good parts a year at the point of use; a part is the "
             f"running cost, machine hours {BASIS_WORDS[comparison.basis]}; once is not in it.",
+            *_leaning(comparison, outcome),
             *_absent(comparison),
         ),
     )
@@ -100,6 +102,22 @@ def _drawn(outcome: Outcome, name: str) -> str:
         return NOT_DRAWN
     low, _, high = outcome.per_part[name]
     return range_text(low, high)
+
+
+def _leaning(comparison: Comparison, outcome: Outcome | None) -> tuple[str, ...]:
+    """Why a figure can lie outside its own range, where one does."""
+    drawn = {} if outcome is None else outcome.per_part
+    outside = [
+        name
+        for name, (low, _, high) in drawn.items()
+        if not low <= single(comparison.alternatives[name].per_part()) <= high
+    ]
+    if not outside:
+        return ()
+    return (
+        "A part takes every input at its base value. Where ranges lean to one side, as bad luck does, that lies at "
+        "the edge of the range or outside it: go by the range.",
+    )
 
 
 def _absent(comparison: Comparison) -> tuple[str, ...]:
@@ -207,20 +225,36 @@ def payback_table(study: Study, change: Payback) -> Table:
 
 
 def capacity_table(decision: Decision) -> Table:
-    """Machine hours that making needs against those free."""
-    rows = [[hours.machine, hours.needed, hours.free, hours.short or "fits"] for hours in decision.capacity]
+    """Machine hours that making needs against those free, in a year and in the busiest month of the horizon."""
+    rows = [
+        [hours.machine, hours.needed, hours.free, hours.peak_needed, hours.free_month, _fits(hours)]
+        for hours in decision.capacity
+    ]
+    unknown: list[list[object]] = [["none", "free hours not stated", *["not stated"] * 3, "unknown"]]
+    study = decision.study
     return make_table(
-        "Machine hours a year",
+        "Machine hours, a year and in the busiest month",
         (
             Column("machine"),
             Column("needed", "h/yr", "hours"),
             Column("free", "h/yr", "hours"),
-            Column("short", "h/yr", "hours"),
+            Column("needed at most", "h/month", "hours"),
+            Column("free a month", "h/month", "hours"),
+            Column("short"),
         ),
-        rows or [["none", "free hours not stated", "not stated", "unknown"]],
-        study=decision.study,
-        notes=(f'For "{decision.make.title}", set-ups and lost parts in it.',),
+        rows or unknown,
+        study=study,
+        notes=(
+            f'For "{decision.make.title}", set-ups and lost parts in it; at most: in the busiest month of '
+            f"{study.finance.horizon}, demand grown, {plain(single(study.demand.peak), 2)} times an average one.",
+        ),
     )
+
+
+def _fits(hours: MachineHours) -> str:
+    if hours.short_from is None:
+        return "fits"
+    return f"{plain(hours.short, 0)} h/yr from month {hours.short_from}"
 
 
 def switching_table(decision: Decision, most: int | None = None) -> Table:
@@ -280,7 +314,7 @@ def outcome_table(decision: Decision) -> Table:
             Column("at 50 %", currency, "money", step),
             Column("at 90 %", currency, "money", step),
             Column("mean", currency, "money", step),
-            Column("error of mean", currency, "money"),
+            Column("error of mean", currency, "error"),
             Column("making cheaper in", "% of draws", "chance"),
         ),
         [[*outcome.advantage, outcome.mean_advantage, outcome.mean_error, 100.0 * outcome.chance]],
@@ -325,6 +359,7 @@ def register_table(study: Study, register: Iterable[Assumption]) -> Table:
             Column("source"),
             Column("as of"),
             Column("owner"),
+            Column("used by"),
         ),
         [
             [
@@ -334,6 +369,7 @@ def register_table(study: Study, register: Iterable[Assumption]) -> Table:
                 row.source or "not stated",
                 row.as_of.isoformat() if row.as_of else "not stated",
                 row.owner or "not stated",
+                "all" if len(row.used_by) == len(study.alternatives) else ", ".join(row.used_by),
             ]
             for row in register
         ],

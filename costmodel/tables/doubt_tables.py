@@ -31,7 +31,7 @@ def chances_table(study: Study, outcome: Outcome) -> Table:
     columns = (
         Column("alternative"),
         Column("cheapest of all in", "% of draws", "chance"),
-        Column("standard error", "%", "number"),
+        Column("standard error", "%", "error"),
     )
     return make_table("How often each alternative is the cheapest", columns, rows, study=study)
 
@@ -60,7 +60,7 @@ def knowing_table(study: Study, found: Information) -> Table:
         Column("is now"),
         Column("owner"),
         Column("saves on average", currency, "money"),
-        Column("standard error", currency, "money"),
+        Column("standard error", currency, "error"),
         Column("would change the choice", "% of cases", "percent"),
     )
     notes = (
@@ -86,7 +86,7 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
         Column("input"),
         Column("by itself", "%", "percent"),
         Column("in all", "%", "percent"),
-        Column("standard error", "%", "percent"),
+        Column("standard error", "%", "error"),
     )
     noise = (
         "A share below nothing is noise of the draws."

@@ -47,8 +47,11 @@ def everything(line: Line) -> bool:
     return True
 
 
-def cost_by_step(study: Study, sheet: CostSheet) -> Table:
-    """Running cost of a good part by step and element, with the minutes of both clocks."""
+def cost_by_step(study: Study, sheet: CostSheet, *, with_pay: bool = True) -> Table:
+    """Running cost of a good part by step and element, with the minutes of both clocks.
+
+    Without pay the minutes of hands are left out: beside the money they would give it away.
+    """
     rows: list[list[object]] = []
     for step, element in dict.fromkeys((line.step, line.element) for line in sheet.lines if in_force(line)):
         cells = money_cells(sheet, lambda line, s=step, e=element: (line.step, line.element) == (s, e))  # type: ignore[misc]
@@ -57,7 +60,7 @@ def cost_by_step(study: Study, sheet: CostSheet) -> Table:
             rows.append([step, element, _levels(sheet, step, element), *cells, *minutes])
     sums: list[object] = ["total", "", "", *money_cells(sheet, everything)]
     sums += [single(sheet.minutes_per_part(kind)) for kind in ("machine", "hands-on")]
-    return make_table(
+    table = make_table(
         f"{sheet.title}: a good part by step and element",
         (
             Column("step"),
@@ -76,6 +79,7 @@ def cost_by_step(study: Study, sheet: CostSheet) -> Table:
             "Elements that cost nothing are left out.",
         ),
     )
+    return table if with_pay else table.without("hands-on")
 
 
 def _rhythm_words(sheet: CostSheet) -> str:

@@ -8,14 +8,15 @@ import numpy as np
 
 from costmodel.delivery_log import LogSummary
 from costmodel.order_size import OrderSize
-from costmodel.quote_check import PriceCheck
+from costmodel.quote_check import OWN, PriceCheck
 from costmodel.reading.quotes import Reading
 from costmodel.records.study import Study
 from costmodel.soft_factors import Flip, SoftFactors
 from costmodel.stock_check import StockCheck
 from costmodel.tables.part_tables import currency_of
-from costmodel.tables.rounding import chance, percent, plain, with_range
+from costmodel.tables.rounding import amount, chance, percent, plain, with_range
 from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.words import described
 
 
 def understood_table(
@@ -135,23 +136,59 @@ def _flip_words(flip: Flip) -> str:
     return f"{flip.criterion} weighs {percent(flip.weight)}: {turn}."
 
 
-def price_check_table(study: Study, found: PriceCheck) -> Table:
-    """A price beside the range of the model on the supplier's assumed inputs, and every assumption."""
+NOT_ASSUMED = "nothing assumed"
+
+
+def price_checks_table(study: Study, found: Iterable[PriceCheck]) -> Table:
+    """Every offer of the study: its price, and beside it the range of its maker's likely cost and margin."""
     unit = f"{currency_of(study)}/part"
+    by_offer: dict[str, list[PriceCheck]] = {}
+    for check in found:
+        by_offer.setdefault(check.quote, []).append(check)
+    rows: list[list[object]] = []
+    for name, quote in study.quotes.items():
+        rows += [
+            [it.title, it.quantity, it.price, f"{it.low:.1f} to {it.high:.1f}", it.position]
+            for it in by_offer.get(name, [])
+        ] or [[quote.title, *[NOT_ASSUMED] * 3, "no range"]]
     return make_table(
-        f"Is the price of {found.title} reasonable?",
-        (Column("what"), Column("value"), Column("rests on")),
-        [
-            ("price of the offer", f"{found.price:.2f} {unit}", f"{plain(found.quantity, 0)} parts at once"),
-            (
-                "likely range",
-                f"{found.low:.1f} to {found.high:.1f} {unit}",
-                f"{found.draws} draws, 10 to 90 %",
-            ),
-            ("the price lies", found.position, "outside the range it is worth a question, no more"),
-            *(("assumed", words, "") for words in found.words),
-        ],
+        "Is a price reasonable?",
+        (
+            Column("offer"),
+            Column("parts at once", "part", "parts"),
+            Column("price", unit, "money"),
+            Column("likely range", unit, "range"),
+            Column("the price lies"),
+        ),
+        rows,
         study=study,
+        notes=(
+            "The range: our own cost model on what is assumed of the maker, 10 to 90 % of the draws. It holds no "
+            "point: a price outside it is worth a question, no more.",
+            "Price: of the offer at that quantity in home money, with packaging and surcharge, before freight and "
+            "duty.",
+        ),
+    )
+
+
+def price_check_table(study: Study, found: PriceCheck) -> Table:
+    """What the range of one offer rests on: every assumption of its maker, its source and how well it is known."""
+    rows = [
+        [
+            described(study, row.address),
+            f"{amount(row.low, row.unit)} to {amount(row.high, row.unit)}",
+            row.status,
+            row.source or "no source",
+        ]
+        for row in found.assumed
+    ]
+    margin = f"{percent(found.margin[0])} to {percent(found.margin[1])} of the price"
+    return make_table(
+        f"Assumed of {found.title}, at {plain(found.quantity, 0)} parts at once",
+        (Column("what"), Column("one in ten below, one in ten above"), Column("status"), Column("source")),
+        [*rows, ["margin", margin, found.status, found.source or "no source"]],
+        study=study,
+        notes=(f"{OWN[0].upper()}{OWN[1:]}.", f"{found.draws} draws."),
     )
 
 

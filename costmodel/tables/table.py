@@ -23,7 +23,18 @@ from costmodel.units import Number
 
 Cell: TypeAlias = float | int | str
 Kind = Literal[
-    "text", "money", "minutes", "percent", "parts", "hours", "months", "whole", "number", "chance", "range"
+    "text",
+    "money",
+    "minutes",
+    "percent",
+    "parts",
+    "hours",
+    "months",
+    "whole",
+    "number",
+    "chance",
+    "range",
+    "error",
 ]
 
 
@@ -161,6 +172,8 @@ def _text(cell: Cell, column: Column, decimals: int) -> str:
         return "0"
     if column.kind in ("number", "text"):
         return significant(cell)
+    if column.kind == "error":
+        return significant(cell, 2)
     if column.kind == "whole":
         return plain(cell, 0)
     return plain(cell, decimals)

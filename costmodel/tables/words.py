@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from costmodel.curves import Cheapest, is_todays, recommended_change
+from costmodel.curves import Cheapest, cash_over_months, is_todays, recommended_change
 from costmodel.decision import Decision
 from costmodel.payback import Payback
 from costmodel.records.address import tokens
@@ -159,7 +159,7 @@ def reasons(decision: Decision) -> str:
     making = decision.outcome.advantage[1] > 0.0
     side, share = ("making", decision.outcome.chance) if making else ("buying", 1.0 - decision.outcome.chance)
     drawn = f"{side} costs less cash over the horizon in {chance(share)} of draws"
-    return "; ".join((drawn, *decision.verdict.reasons[1:]))
+    return "; ".join((drawn, *decision.verdict.reasons))
 
 
 def change_words(decision: Decision, change: Payback) -> str:
@@ -194,7 +194,7 @@ def headline(decision: Decision) -> tuple[Figure, ...]:
         Figure(
             "Money back",
             back if back == NEVER else f"{back} months",
-            "on cash, the headline" if back != NEVER else "on cash: it saves nothing",
+            _as_prices_move(decision, change) if back != NEVER else "on cash: it saves nothing",
         ),
         Figure(
             f"{side} in {years} years",
@@ -202,6 +202,13 @@ def headline(decision: Decision) -> tuple[Figure, ...]:
             f"worth today, 10 to 90 % of draws; ahead in {chance(ahead)}",
         ),
     )
+
+
+def _as_prices_move(decision: Decision, change: Payback) -> str:
+    """When the money is back once volume and prices move as stated: the months above take today's."""
+    month = cash_over_months(decision.study, change).back_month
+    moving = f"not in {decision.study.finance.horizon} months" if month is None else f"month {month}"
+    return f"on cash, as of today; as prices and volume move, {moving}"
 
 
 def _rough(value: float) -> str:

@@ -160,12 +160,11 @@ def prepare(study: Study):
         dovetail = per_unit["rough-dovetail"] / x[f"{ROUTE}.cuts.rough-dovetail.efficiency"]
         saddle = per_unit["surface-saddle"] / x[f"{ROUTE}.cuts.surface-saddle.feed"]
         more = {
-            "end-mill-half-in-3f": (dovetail - cuts_in["rough-dovetail"])
-            / five_tools["end-mill-half-in-3f"][3]
+            "end-mill-16mm-4f": (dovetail - cuts_in["rough-dovetail"]) / five_tools["end-mill-16mm-4f"][3]
             + 1,
             "ball-mill-8mm-2f": saddle / five_tools["ball-mill-8mm-2f"][3],
-            "drill-14.5mm": rates.tools["drill-14.5mm"].parts_per_edge
-            / x['rates.tools."drill-14.5mm".parts_per_edge'],
+            "drill-11.8mm": rates.tools["drill-11.8mm"].parts_per_edge
+            / x['rates.tools."drill-11.8mm".parts_per_edge'],
         }
         tooling, changes = 0.0, 0.0
         for name, (share, regrind, change, _) in five_tools.items():
