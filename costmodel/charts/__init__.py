@@ -6,8 +6,8 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from costmodel.charts.amounts import stack_chart, swings_chart
-    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.amounts import stack_chart, steps_chart, swings_chart
+    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart, total_chart
     from costmodel.charts.shop import (
         feed_chart,
         hours_chart,
@@ -33,8 +33,10 @@ _HOMES = {
     "regions_chart": "shop",
     "rejects_chart": "shop",
     "stack_chart": "amounts",
+    "steps_chart": "amounts",
     "svg": "style",
     "swings_chart": "amounts",
+    "total_chart": "lines",
 }
 
 __all__ = [
@@ -51,8 +53,10 @@ __all__ = [
     "regions_chart",
     "rejects_chart",
     "stack_chart",
+    "steps_chart",
     "svg",
     "swings_chart",
+    "total_chart",
 ]
 
 
