@@ -82,7 +82,7 @@ def total_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) -> F
     volumes, labels, named = data.volumes[shown], [], _named(data)
     totals = {name: values[shown] * volumes for name, values in data.per_part.items()}
     highest = max(float(values.max()) for values in totals.values())
-    _demand(axes, data)
+    _demand(axes, data, below=True)
     for name, values in totals.items():
         kind, chosen = data.subject.kinds[name], name in (data.first, data.second)
         axes.plot(volumes, values, color=INKS[kind], linestyle=LINES[kind], linewidth=2.0 if chosen else 0.9)
@@ -130,7 +130,7 @@ def _volume_ticks(axes: Axes, data: VolumeCurves) -> None:
     axes.xaxis.set_major_formatter(grouped)
 
 
-def _demand(axes: Axes, data: VolumeCurves) -> None:
+def _demand(axes: Axes, data: VolumeCurves, *, below: bool = False) -> None:
     if data.band is not None:
         axes.axvspan(*data.band, facecolor=PALE, edgecolor="none", zorder=0)
         words = f"demand {plain(data.demand, 0)}\n10 to 90 %: {range_text(*data.band)}"
@@ -139,12 +139,12 @@ def _demand(axes: Axes, data: VolumeCurves) -> None:
     axes.axvline(data.demand, color=MUTED, linewidth=0.8)
     axes.annotate(
         words,
-        xy=(data.demand, 0.985),
+        xy=(data.demand, 0.02 if below else 0.985),
         xycoords=("data", "axes fraction"),
         xytext=(3, 0),
         textcoords="offset points",
         ha="left",
-        va="top",
+        va="bottom" if below else "top",
         fontsize=6.0,
         color=INK,
     )

@@ -18,7 +18,7 @@ h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
 .shown table {{ width: auto; min-width: 50%; }}
 .shown caption {{ max-width: calc(100vw - 2rem); }}
 .shown th, .shown td {{ padding-right: 0.8rem; }}
-.shown tbody th {{ min-width: 8.5rem; }}
+.shown tbody th {{ min-width: 7.5rem; }}
 .shown tbody th.n {{ min-width: 0; }}
 .shown td:not(.n) {{ min-width: 5rem; }}
 @media (max-width: 40rem) {{ .shown img {{ max-width: none; width: 38rem; }} .shown tbody th {{ min-width: 6.5rem; }} }}
