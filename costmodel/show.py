@@ -45,11 +45,11 @@ def table(shown: Table, *, folded: bool = False) -> Shown:
 
     A ``folded`` one shows its title only until it is opened: the numbers behind a chart, say.
     """
-    html = to_html(shown)
+    html, text = to_html(shown), to_frame(shown).to_string(index=False)
     if folded:
-        title = f"{escape(shown.title)}: {len(shown.rows)} rows"
-        html = f"<details><summary>{title}</summary>\n{html}\n</details>"
-    return Shown(to_frame(shown).to_string(index=False), html, csv=to_csv(shown))
+        text = f"{shown.title}: {len(shown.rows)} rows"
+        html = f"<details><summary>{escape(text)}</summary>\n{html}\n</details>"
+    return Shown(text, html, csv=to_csv(shown))
 
 
 def chart(figure: Figure, data: object) -> Shown:

@@ -6,9 +6,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from costmodel.charts.amounts import stack_chart, swings_chart
+    from costmodel.charts.amounts import stack_chart, steps_chart, swings_chart
     from costmodel.charts.bridges import bridge_chart, review_chart
-    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart, total_chart
     from costmodel.charts.shop import (
         feed_chart,
         hours_chart,
@@ -36,8 +36,10 @@ _HOMES = {
     "rejects_chart": "shop",
     "review_chart": "bridges",
     "stack_chart": "amounts",
+    "steps_chart": "amounts",
     "svg": "style",
     "swings_chart": "amounts",
+    "total_chart": "lines",
 }
 
 __all__ = [
@@ -56,8 +58,10 @@ __all__ = [
     "rejects_chart",
     "review_chart",
     "stack_chart",
+    "steps_chart",
     "svg",
     "swings_chart",
+    "total_chart",
 ]
 
 

@@ -18,8 +18,9 @@ h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
 .shown table {{ width: auto; min-width: 50%; }}
 .shown caption {{ max-width: calc(100vw - 2rem); }}
 .shown th, .shown td {{ padding-right: 0.8rem; }}
-.shown tbody th {{ min-width: 8.5rem; }}
+.shown tbody th {{ min-width: 7.5rem; }}
 .shown tbody th.n {{ min-width: 0; }}
+.shown td:not(.n) {{ min-width: 5rem; }}
 @media (max-width: 40rem) {{ .shown img {{ max-width: none; width: 38rem; }} .shown tbody th {{ min-width: 6.5rem; }} }}
 .shown small a {{ color: {INK}; }}
 pre {{ background: {PALE}; padding: 0.4rem 0.6rem; overflow-x: auto; white-space: pre-wrap; font-size: 0.85rem; }}
@@ -28,6 +29,7 @@ p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
   html {{ font-size: 8.5pt; }}
   .shown {{ overflow-x: visible; }}
   .shown img {{ width: auto; max-width: 100%; }}
+  .shown tbody th, .shown td:not(.n) {{ min-width: 0; }}
   table, img {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
   tr {{ break-inside: avoid; }}
