@@ -161,14 +161,14 @@ def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table
         ["cash back after, with interest", _months(found.discounted_months)],
     ]
     if taxed is not None:
-        rows.append(["worth after tax", f"{plain(taxed.worth, 0)} {currency}"])
-        rows.append(["cash back after tax", _months(12.0 * taxed.payback_years)])
+        rows.append(["worth after tax", f"{plain(single(taxed.worth), 0)} {currency}"])
+        rows.append(["cash back after tax, without interest", _months(single(taxed.payback_months))])
     notes = (
         f'From "{title_of(study, found.start)}" to "{title_of(study, found.target)}", '
         f"{study.finance.money} money, over {study.finance.horizon} months.",
         ""
         if taxed is None
-        else "After tax as the study states it: for an accountant to check, no tax result.",
+        else "After tax as the study states it, paid at each year's end: for an accountant to check, no tax result.",
     )
     return make_table(
         "What the change brings", (Column("measure"), Column("value")), rows, study=study, notes=notes
