@@ -36,8 +36,12 @@ class Returns(NamedTuple):
     per_year: Number
     """The equal yearly amount of the same worth [money/yr]."""
     rates: tuple[float, ...]
-    """Every internal rate of return a year [fraction] above -50 % a month: none where no money goes out,
-    several where the cash turns more than once; then the worth is the answer, not a rate."""
+    """Every internal rate of return a year [fraction] above -50 % a month: none where money only goes out or only
+    comes back, several where the cash turns more than once; then the worth is the answer, not a rate."""
+    goes_out: float
+    """Sum of the months in which the change costs more [money], without interest and stock money."""
+    comes_back: float
+    """Sum of the months in which it saves [money], likewise."""
     simple_months: float
     """Months until the cash is back, without interest; infinite where it never is."""
     discounted_months: float
@@ -72,6 +76,8 @@ def returns(study: Study, start: str, target: str) -> Returns:
         worth=worth,
         per_year=levelled(worth, study),
         rates=tuple(float(annuity.effective_rate(rate, MONTHS_PER_YEAR)) for rate in monthly),
+        goes_out=sum(-amount for amount in flows if amount < 0.0),
+        comes_back=sum(amount for amount in flows if amount > 0.0),
         simple_months=float(investment.payback_period(flows)),
         discounted_months=float(investment.payback_period(flows, interest)),
     )

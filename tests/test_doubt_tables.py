@@ -41,6 +41,24 @@ def test_returns_say_worth_rate_and_both_paybacks(small: Study) -> None:
     assert f"{float(found.simple_months):.1f} months" in without.column("value")
 
 
+@pytest.mark.parametrize(
+    ("goes_out", "comes_back", "said"),
+    [
+        (0.0, 900.0, "no money goes out"),
+        (900.0, 0.0, "no money comes back"),
+        (900.0, 800.0, "a loss at any rate"),
+        (700.0, 800.0, "a gain at any rate"),
+    ],
+)
+def test_why_there_is_no_rate_of_return_is_said(
+    small: Study, goes_out: float, comes_back: float, said: str
+) -> None:
+    start = next(name for name, it in small.alternatives.items() if it.current)
+    found = returns(small, start, "make-cuts")
+    none = found._replace(rates=(), goes_out=goes_out, comes_back=comes_back)
+    assert f"none: {said}" in returns_table(small, none, None).column("value")
+
+
 def test_hours_that_nothing_brings_are_shown(small: Study) -> None:
     hours = MachineHours(
         "mill",

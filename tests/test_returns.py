@@ -116,6 +116,17 @@ def test_worths_of_draws_are_the_stack_of_single_worths(clamp: Study) -> None:
         )
 
 
+def test_without_a_rate_of_return_the_flows_say_why(plain: Study, demo: dict[str, Study]) -> None:
+    """Nothing ever comes back, nothing ever goes out, and a fixture of more than it ever saves."""
+    worm = returns(demo["worm-shaft"], "status-quo", "make-lathe")
+    assert (worm.rates, worm.comes_back) == ((), 0.0)
+    assert worm.goes_out > 0.0
+    free = returns(with_fixture(plain, 0.0), "buy", "make")
+    assert (free.rates, free.goes_out) == ((), 0.0)
+    dear = returns(with_fixture(plain, 200_000.0), "buy", "make")
+    assert (dear.goes_out, dear.comes_back) == pytest.approx((200_000.0, 4 * 24_000.0))
+
+
 # --- after tax -----------------------------------------------------------------------------------------
 
 LEVEL, FALLING, TABLE = (

@@ -20,6 +20,7 @@ from costmodel.verdict_map import VerdictMap
 CLEAR = 2.0
 """Standard errors above zero from which a figure is told from nothing."""
 LEAST_SHARE = 0.001
+HALF_A_CENT = 0.005
 
 
 def chances_table(study: Study, outcome: Outcome) -> Table:
@@ -152,7 +153,7 @@ def verdict_map_table(study: Study, found: VerdictMap) -> Table:
 def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table:
     """What the change brings for the money it takes: worth, rates of return, payback with and without interest."""
     currency = currency_of(study)
-    rates = ", ".join(f"{100.0 * rate:.0f} % a year" for rate in found.rates) or "none: no money goes out"
+    rates = ", ".join(f"{100.0 * rate:.0f} % a year" for rate in found.rates) or f"none: {_no_rate(found)}"
     rows: list[list[object]] = [
         ["worth today, stock money in it", f"{plain(single(found.worth), 0)} {currency}"],
         ["the same as equal yearly amounts", f"{plain(single(found.per_year), 0)} {currency}/yr"],
@@ -173,6 +174,15 @@ def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table
     return make_table(
         "What the change brings", (Column("measure"), Column("value")), rows, study=study, notes=notes
     )
+
+
+def _no_rate(found: Returns) -> str:
+    """Why there is no rate of return."""
+    if found.goes_out < HALF_A_CENT:
+        return "no money goes out"
+    if found.comes_back < HALF_A_CENT:
+        return "no money comes back"
+    return "a gain at any rate" if found.comes_back > found.goes_out else "a loss at any rate"
 
 
 def _months(value: float) -> str:
