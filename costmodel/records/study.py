@@ -34,6 +34,13 @@ from costmodel.units import Number
 DOUBTS = ("uncertainty", "drivers", "correlations")
 """Tables of a study that say how far inputs may be off."""
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
+BASIS_WORDS: dict[RateBasis, str] = {
+    "practical": "full, practical hours",
+    "budgeted": "full, budgeted hours",
+    "cash": "cash only",
+    "displaced": "cash and displaced work",
+}
+"""What an hour of a machine is counted at, as a reader is told."""
 
 NO_INPUT = ("decided_on",)
 """Fields of a study that move no figure and no fingerprint."""
