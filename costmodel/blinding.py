@@ -170,7 +170,7 @@ def _log(log: dict[str, Any] | None) -> dict[str, Any] | None:
         return None
     orders = [f"order {number}" for number in range(1, len(log["orders"]) + 1)]
     still_open = [f"open order {number}" for number in range(1, len(log["still_open"]) + 1)]
-    return {**log, "name": REMOVED, "orders": orders, "still_open": still_open}
+    return {**log, "name": REMOVED, "file": "", "orders": orders, "still_open": still_open}
 
 
 def _alternative(
