@@ -6,12 +6,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from costmodel.charts.amounts import stack_chart, swings_chart
-    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.amounts import stack_chart, steps_chart, swings_chart
+    from costmodel.charts.bridges import bridge_chart, review_chart
+    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart, total_chart
     from costmodel.charts.shop import (
         feed_chart,
         hours_chart,
         lives_chart,
+        ramp_chart,
         regions_chart,
         rejects_chart,
     )
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "advantage_chart": "lines",
     "alt_text": "words",
+    "bridge_chart": "bridges",
     "cash_chart": "lines",
     "crossover_chart": "lines",
     "feed_chart": "shop",
@@ -28,16 +31,21 @@ _HOMES = {
     "hours_chart": "shop",
     "lives_chart": "shop",
     "png": "style",
+    "ramp_chart": "shop",
     "regions_chart": "shop",
     "rejects_chart": "shop",
+    "review_chart": "bridges",
     "stack_chart": "amounts",
+    "steps_chart": "amounts",
     "svg": "style",
     "swings_chart": "amounts",
+    "total_chart": "lines",
 }
 
 __all__ = [
     "advantage_chart",
     "alt_text",
+    "bridge_chart",
     "cash_chart",
     "crossover_chart",
     "feed_chart",
@@ -45,11 +53,15 @@ __all__ = [
     "hours_chart",
     "lives_chart",
     "png",
+    "ramp_chart",
     "regions_chart",
     "rejects_chart",
+    "review_chart",
     "stack_chart",
+    "steps_chart",
     "svg",
     "swings_chart",
+    "total_chart",
 ]
 
 

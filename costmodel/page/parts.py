@@ -76,7 +76,7 @@ def alternatives(decision: Decision) -> str:
     first = f"{table.rows[at][0]} ({word})"
     rows = (*table.rows[:at], (first, *table.rows[at][1:]), *table.rows[at + 1 :])
     shown = to_html(replace(table, rows=rows), marked=at)
-    return section("Alternatives", f'<div class="alternatives">{shown}</div>')
+    return section("Alternatives", f'<div class="alternatives scroll" tabindex="0">{shown}</div>')
 
 
 def bare(table: Table) -> Table:
@@ -204,5 +204,6 @@ def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
         if signed and signed.changed
         else ""
     )
-    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}'
+    due = f"<p><strong>Look again:</strong> {escape(signed.due)}.</p>" if signed and signed.due else ""
+    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}{due}'
     return section("Sign-off", f'{small}<div class="sign">{signs}</div>')
