@@ -18,6 +18,9 @@ from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import used_rows
 from costmodel.units import Number
 
+STATUSES = ("measured", "quoted", "guess")
+"""How well a figure is known, the best first."""
+
 
 class Assumption(NamedTuple):
     """One row: what it vouches for, its main number and range where it has one, and who stands for it.
@@ -44,7 +47,12 @@ def register(study: Study) -> tuple[Assumption, ...]:
     Each number that the model uses belongs to one of them, the one with the longest address: see `row_of`.
     """
     stated = [_stated(address, record) for address, record in _vouched(study)]
-    rows = [_row(address, row, study) for address, row in used_rows(study)]
+    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
+    ranges = {it.name: _range(study, it) for it in (*stated_ranges, *maturity_spreads(study))}
+    rows = [
+        _with_range(_row(address, row, study), ranges.pop(f"{address}.{row.headline}", None))
+        for address, row in used_rows(study)
+    ]
     bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
     offers = [
         Assumption(
@@ -54,14 +62,15 @@ def register(study: Study) -> tuple[Assumption, ...]:
         if name in bought
     ]
     offers += [
-        row for name, quote in study.quotes.items() if name in bought for row in _from_log(name, quote)
+        _with_range(row, ranges.pop(row.address, None))
+        for name, quote in study.quotes.items()
+        if name in bought
+        for row in _from_log(name, quote)
     ]
-    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
-    ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
     users = _users(study)
     return tuple(
         row._replace(used_by=_used_by(row.address, users, study))
-        for row in (*stated, *rows, *offers, *ranges)
+        for row in (*stated, *rows, *offers, *ranges.values())
     )
 
 
@@ -170,6 +179,15 @@ def _row(address: str, row: Sourced, study: Study) -> Assumption:
         as_of=row.as_of,
         owner=row.owner,
     )
+
+
+def _with_range(row: Assumption, wide: Assumption | None) -> Assumption:
+    """A row with the range that a study states of its number: one figure, as well known as its range."""
+    if wide is None:
+        return row
+    known = max(row.status, wide.status, key=STATUSES.index)
+    source = row.source if wide.source in ("", row.source) else f"{row.source}; range: {wide.source}"
+    return row._replace(low=wide.low, high=wide.high, status=known, source=source)
 
 
 def freshness_flags(study: Study) -> tuple[Flag, ...]:
