@@ -6,6 +6,8 @@ import datetime
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from costmodel.cost_lines import Flag
 from costmodel.maturity import maturity_spreads
 from costmodel.records.address import tokens, unit_at, value_at
@@ -20,6 +22,10 @@ from costmodel.units import Number
 
 STATUSES = ("measured", "quoted", "guess")
 """How well a figure is known, the best first."""
+
+
+MONTHS_A_PRICE_LASTS = 12
+"""So long a price may be taken to stay; common practice, no source."""
 
 
 class Assumption(NamedTuple):
@@ -56,7 +62,15 @@ def register(study: Study) -> tuple[Assumption, ...]:
     bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
     offers = [
         Assumption(
-            joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
+            joined("quotes", name),
+            None,
+            "",
+            None,
+            None,
+            quote.status,
+            quote.source,
+            quote.valid_from,
+            quote.owner,
         )
         for name, quote in study.quotes.items()
         if name in bought
@@ -121,7 +135,7 @@ def _from_log(name: str, quote: Quote) -> Iterator[Assumption]:
             status="measured",
             source=source,
             as_of=max(quote.log.received),
-            owner="",
+            owner=quote.owner,
         )
 
 
@@ -178,6 +192,23 @@ def _row(address: str, row: Sourced, study: Study) -> Assumption:
         source=row.source,
         as_of=row.as_of,
         owner=row.owner,
+    )
+
+
+def steady_flags(study: Study) -> tuple[Flag, ...]:
+    """Offers whose price stays as it is for a horizon in which our own costs rise: ask the supplier."""
+    bought = {way.buy for way in study.alternatives.values() if way.buy}
+    rising = any(np.any(row.yearly_change != 0.0) for row in study.rates.indices.values())
+    if not rising or study.finance.horizon <= MONTHS_A_PRICE_LASTS:
+        return ()
+    return tuple(
+        Flag(
+            joined("quotes", name),
+            f"the price stays the same for {study.finance.horizon} months while costs of making move by their "
+            "index: state its series",
+        )
+        for name, quote in study.quotes.items()
+        if name in bought and not quote.series
     )
 
 

@@ -10,7 +10,7 @@ from costmodel.decision import decide
 from costmodel.make_or_buy import compare
 from costmodel.records.address import tokens, value_at
 from costmodel.records.study import Study
-from costmodel.register import Assumption, freshness_flags, register, row_of
+from costmodel.register import Assumption, freshness_flags, register, row_of, steady_flags
 
 
 def by_address(study: Study) -> dict[str, Assumption]:
@@ -161,7 +161,7 @@ def test_every_row_of_a_demonstration_says_whose_it_is(demo: dict[str, Study], n
     for row in rows:
         assert row.status in ("guess", "quoted", "measured")
         assert row.source, row.address
-        assert row.owner or row.address.startswith("quotes."), row.address
+        assert row.owner, row.address
 
 
 def test_rates_out_of_their_year_or_overdue_are_flagged(small: Study) -> None:
@@ -219,4 +219,16 @@ def test_every_row_of_the_demo_says_where_it_comes_from(demo: dict[str, Study]) 
     for study in demo.values():
         for row in register(study):
             assert row.source, row.address
-            assert row.owner or row.address.startswith("quotes."), row.address
+            assert row.owner, row.address
+
+
+def test_a_price_that_never_moves_is_asked_about(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    assert steady_flags(study) == ()
+    still = study.with_inputs({"quotes.overseas-a.series": ""})
+    (flag,) = steady_flags(still)
+    assert flag.place == "quotes.overseas-a"
+    assert flag in decide(still, draws=64).flags
+    assert steady_flags(still.with_inputs({"finance.horizon": 12})) == ()
+    flat = {f"rates.indices.{name}.yearly_change": 0.0 for name in study.rates.indices}
+    assert steady_flags(still.with_inputs(flat)) == ()
