@@ -43,6 +43,8 @@ class Information(NamedTuple):
     """Cheapest on average: what one takes without knowing more."""
     everything: Estimate
     """Expected saving of knowing every input beforehand [money]: the most that any study can be worth."""
+    everything_changes: float
+    """Share of cases in which knowing everything would change the choice [fraction]."""
     inputs: tuple[Worth, ...]
     """Input by input, the most worth knowing first: go and measure in this order."""
 
@@ -56,13 +58,14 @@ def value_of_information(drawn: Sample) -> Information:
     """
     cheapest = int(drawn.worth.mean(axis=1).argmin())
     gaps = drawn.worth - drawn.worth[cheapest]
-    everything = drawn.estimate(-gaps.min(axis=0))
+    least = gaps.min(axis=0)
+    everything = drawn.estimate(-least)
     found = []
     for address, spread in uncertain_inputs(drawn.study).items():
         value, changes = _worth_of(drawn.input(address), gaps)
         found.append(Worth(address, spread.status, spread.owner, value, changes))
     ranked = sorted(found, key=lambda worth: (-worth.value.value, -worth.changes))
-    return Information(drawn.names[cheapest], everything, tuple(ranked))
+    return Information(drawn.names[cheapest], everything, float(np.mean(least < 0.0)), tuple(ranked))
 
 
 def _worth_of(values: Floats, gaps: Floats) -> tuple[Estimate, float]:

@@ -43,7 +43,14 @@ def knowing_table(study: Study, found: Information) -> Table:
     """What knowing each input beforehand would save on average: go and measure in this order."""
     currency = currency_of(study)
     rows: list[list[object]] = [
-        ["everything", "", "", found.everything.value, found.everything.error, "not counted"]
+        [
+            "everything",
+            "",
+            "",
+            found.everything.value,
+            found.everything.error,
+            100.0 * found.everything_changes,
+        ]
     ]
     rows += [
         [
