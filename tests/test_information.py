@@ -91,6 +91,22 @@ def test_how_often_knowing_changes_the_choice_by_hand(plain: Study) -> None:
     assert shown[0] == pytest.approx(40.0, abs=0.2)
 
 
+def test_an_input_without_part_is_worth_nothing_on_average(plain: Study) -> None:
+    """Where both ways cost the same on average, a fit of few draws finds patterns in their noise: not for money."""
+    ranges = {
+        PRICE: {"shape": "normal", "mean": 20.0, "sd": 2.0},
+        BLANK: {"shape": "normal", "mean": 20.0, "sd": 2.0},
+        "rates.labour.fitter.wage": {"shape": "uniform", "low": 10.0, "high": 30.0},
+    }
+    study = ranged(plain, ranges)
+    found = []
+    for seed in range(1, 31):
+        known = value_of_information(sample(study, draws=512, seed=seed, method="plain"))
+        found += [it.value.value for it in known.inputs if it.address == "rates.labour.fitter.wage"]
+    error = np.std(found, ddof=1) / np.sqrt(len(found))
+    assert np.mean(found) == pytest.approx(0.0, abs=3.0 * error)
+
+
 def test_regression_agrees_with_a_second_level_of_draws(demo: dict[str, Study]) -> None:
     """Nested check: for each value of one input the others are drawn anew and the cheapest on average is taken."""
     study = demo["encoder-cover"]
