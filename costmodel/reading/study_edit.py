@@ -45,7 +45,7 @@ def study_files(path: Path | str) -> StudyFiles:
 def journal_of(path: Path | str) -> Path:
     """Where changes of a study's files stand while they are written."""
     path = Path(path)
-    return path.with_name(f".{path.stem}.pending.json")
+    return path.parent / f".{path.stem}.pending.json"
 
 
 def refuse_cut_off(path: Path, found: Found) -> None:
