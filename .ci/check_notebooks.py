@@ -20,6 +20,8 @@ LOGIC = (ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef, ast.Lambda, ast.If
 CHANGING = re.compile(r"0x[0-9a-f]{6,}|T_[0-9a-f]{5,}|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 SECONDS_ALLOWED = 300
 LARGEST = 400_000
+# What only a running kernel can move; a stored notebook shows the picture beside it.
+LIVE = "application/vnd.jupyter.widget-view+json"
 # The kernel's own plumbing announces what libraries plan for later releases.
 WARNINGS_END_IT = (
     "import warnings; warnings.simplefilter('error'); "
@@ -54,6 +56,8 @@ def faults(notebook: Any) -> list[str]:
             found.append(f"code cell {number}: an error is stored")
         if any(output.get("name") == "stderr" for output in cell.outputs):
             found.append(f"code cell {number}: something on standard error is stored")
+        if any(LIVE in output.get("data", {}) for output in cell.outputs):
+            found.append(f"code cell {number}: what only a kernel can move is stored: store with --write")
     return found
 
 
@@ -93,10 +97,13 @@ def execute(notebook: Any, folder: Path) -> None:
 
     options: dict[str, Any] = {"timeout": SECONDS_ALLOWED, "kernel_name": "python3", "record_timing": False}
     options["extra_arguments"] = ["--log-level=CRITICAL"]
+    options["store_widget_state"] = False
     client = NotebookClient(notebook, resources={"metadata": {"path": str(folder)}}, **options)
     # A warning of the package ends the notebook, as in the tests; asked for silently, it takes no run number.
     client.on_notebook_start = lambda **_: client.kc.execute(WARNINGS_END_IT, silent=True)
     client.execute()
+    for output in (output for cell in code_cells(notebook) for output in cell.outputs):
+        output.get("data", {}).pop(LIVE, None)
 
 
 def shown(notebook: Any) -> list[str]:

@@ -132,6 +132,7 @@ GROUPS = (
     "faults and scrap",
     "stock and the rest",
 )
+ONCE_SPREAD = "once, spread"
 _GROUP_OF_STEP = {
     "blank": GROUPS[0],
     "price": GROUPS[0],
@@ -189,6 +190,28 @@ def _by_group(cost: AlternativeCost) -> tuple[float, ...]:
         return float(cost.per_part(lambda line: group_of(line) == group))
 
     return tuple(in_group(group) for group in GROUPS)
+
+
+class CostSteps(NamedTuple):
+    """Why one alternative costs another amount than another: step by step from the one figure to the other."""
+
+    subject: Subject
+    start: str
+    target: str
+    before: float
+    """[money/part]"""
+    after: float
+    """[money/part]"""
+    steps: dict[str, float]
+    """By group; they add to the difference [money/part]."""
+
+
+def cost_steps(stack: CostStack, start: str, target: str) -> CostSteps:
+    """From the cost of a part by one way to that by another, what is paid once spread in it."""
+    groups = (*stack.groups, ONCE_SPREAD)
+    before, after = ([*stack.running[name], stack.once[name]] for name in (start, target))
+    steps = {group: now - was for group, was, now in zip(groups, before, after, strict=True)}
+    return CostSteps(stack.subject, start, target, sum(before), sum(after), steps)
 
 
 class CashCurve(NamedTuple):

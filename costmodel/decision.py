@@ -174,6 +174,11 @@ def claim_on(study: Study, machine: str) -> Claim:
     return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
 
 
+def claims_on(studies: Iterable[Study], machine: str) -> list[Claim]:
+    """The claims of several studies on one machine; a study that is named twice claims once."""
+    return [claim_on(study, machine) for study in {study.name: study for study in studies}.values()]
+
+
 def chosen_way(study: Study, name: str, kind: Literal["make", "buy", "current"]) -> str:
     """The alternative of a name; without one today's way, or the best of a kind by cash over the horizon."""
     if not name:

@@ -129,6 +129,19 @@ def statistics(
     )
 
 
+def as_offered(study: Study, quote: str) -> tuple[float, float, float]:
+    """What an offer states: lead time and its spread [d], rejected at receipt [fraction]."""
+    offer = study.quotes[quote]
+    return float(offer.lead_time), float(offer.lead_time_sd), float(offer.rejected_at_receipt)
+
+
+def way_to_buy(study: Study, quote: str, name: str = "") -> str:
+    """The alternative of a name; without one today's way where it buys this offer, else the first that does."""
+    buying = [it for it, way in study.alternatives.items() if way.buy == quote]
+    today = [it for it in buying if study.alternatives[it].current]
+    return name or next(iter((*today, *buying)), "")
+
+
 def with_log(study: Study, quote: str, log: DeliveryLog) -> Study:
     """A study in which the log replaces what an offer says of lead time and rejects at receipt; status measured.
 

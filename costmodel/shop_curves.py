@@ -13,11 +13,15 @@ from costmodel.curves import Subject, subject_of
 from costmodel.decision import Decision
 from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError, Problem
+from costmodel.formulas.learning import first_unit_time, total_time
+from costmodel.formulas.yields import ramp_yields, rolled_yield
 from costmodel.life_log import ToolLog
+from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import value_at
 from costmodel.records.life_log import LifeLog
 from costmodel.records.quote import FOUND_AT
 from costmodel.records.study import Study
+from costmodel.tool_policy import part_sheet, route_of
 from costmodel.tool_settings import SettingCurve, feed_address, longest_cuts, setting_curve
 from costmodel.verdict_map import VerdictMap, verdict_map
 
@@ -120,6 +124,57 @@ def hours_picture(decision: Decision) -> HoursPicture:
     )
 
 
+class RampPicture(NamedTuple):
+    """Yield and hands-on time over the weeks of a ramp-up: the plan, what chance makes of it, and what was seen."""
+
+    subject: Subject
+    title: str
+    weeks: Floats
+    """Whole numbers from 1 [week]; empty where the route plans no ramp-up."""
+    planned: Floats
+    """Yield of the route [fraction]."""
+    low: Floats
+    high: Floats
+    """Between these the yield of a week's blanks lies in 8 of 10 weeks by chance alone [fraction]."""
+    hands: Floats
+    """Hands-on time of a good part, as a multiple of the learned time [-]."""
+    seen: Floats
+    """Yield measured, week by week; shorter where the ramp-up still runs [fraction]."""
+
+
+def ramp_picture(study: Study, name: str, seen: Iterable[float] = ()) -> RampPicture:
+    """The ramp-up of a way to make; `seen` are the yields of its first weeks as measured [fraction]."""
+    from scipy.stats import binom
+
+    sheet, route = part_sheet(alternative_cost(study, name)), route_of(study, name)
+    ramp = route.ramp_up
+    title, measured = study.alternatives[name].title, np.array(list(seen), dtype=np.float64)
+    none = np.zeros(0)
+    if ramp is None:
+        return RampPicture(subject_of(study), title, none, none, none, none, none, none)
+    assert sheet.stage_yields is not None
+    rolled, each = float(rolled_yield(list(sheet.stage_yields.values()))), float(ramp.good_per_week)
+    planned = np.array(ramp_yields(float(ramp.first_yield), rolled, ramp.weeks), dtype=np.float64)
+    blanks = np.maximum(1.0, np.rint(each / planned))
+    weeks = np.arange(1.0, ramp.weeks + 1.0)
+    first = first_unit_time(1.0, ramp.learning_rate, ramp.learned_at, ramp.learning)
+    ends = np.concatenate([[0.0], np.minimum(ramp.learned_at, each * weeks)])
+    spent = np.array(
+        [total_time(first, ramp.learning_rate, end, ramp.learning) if end else 0.0 for end in ends]
+    )
+    made = np.diff(ends)
+    return RampPicture(
+        subject=subject_of(study),
+        title=title,
+        weeks=weeks,
+        planned=planned,
+        low=binom.ppf(0.1, blanks, planned) / blanks,
+        high=binom.ppf(0.9, blanks, planned) / blanks,
+        hands=(np.diff(spent) + each - made) / each,
+        seen=measured[: ramp.weeks],
+    )
+
+
 class RegionPicture(NamedTuple):
     """The cheapest alternative over volume and one other input, and where the study stands."""
 
@@ -130,17 +185,21 @@ class RegionPicture(NamedTuple):
     value: float
 
 
+def span_of(study: Study, address: str) -> tuple[float, float]:
+    """Values of an input worth looking at: its 1 to its 99 % where a range is stated, else half to twice its base."""
+    stated, base = study.uncertainty.get(address), float(value_at(study, address))
+    if stated is None:
+        return 0.5 * base, 2.0 * base
+    return float(quantile(study, stated, 0.01)), float(quantile(study, stated, 0.99))
+
+
 def region_picture(study: Study, address: str, points: int = 40) -> RegionPicture:
-    """The map over an input, from its 1 to its 99 % where a range is stated, else from half to twice its base."""
+    """The map over an input and the volume."""
     base, demand = float(value_at(study, address)), float(study.demand.per_year)
-    stated = study.uncertainty.get(address)
-    ends = (0.5 * base, 2.0 * base)
-    if stated is not None:
-        ends = (float(quantile(study, stated, 0.01)), float(quantile(study, stated, 0.99)))
     found = verdict_map(
         study,
         address,
-        np.linspace(*ends, points).tolist(),
+        np.linspace(*span_of(study, address), points).tolist(),
         np.unique(np.rint(np.geomspace(demand / 10.0, demand * 3.0, points))).tolist(),
     )
     return RegionPicture(subject_of(study), study, found, demand, base)

@@ -40,9 +40,16 @@ class Shown:
         return data, {"image/png": {"alt": self._text}} if self._picture else {}
 
 
-def table(shown: Table) -> Shown:
-    """A table as a reader sees it: rounded, with units, notes and the mark of invented data."""
-    return Shown(to_frame(shown).to_string(index=False), to_html(shown), csv=to_csv(shown))
+def table(shown: Table, *, folded: bool = False) -> Shown:
+    """A table as a reader sees it: rounded, with units, notes and the mark of invented data.
+
+    A ``folded`` one shows its title only until it is opened: the numbers behind a chart, say.
+    """
+    html, text = to_html(shown), to_frame(shown).to_string(index=False)
+    if folded:
+        text = f"{shown.title}: {len(shown.rows)} rows"
+        html = f"<details><summary>{escape(text)}</summary>\n{html}\n</details>"
+    return Shown(text, html, csv=to_csv(shown))
 
 
 def chart(figure: Figure, data: object) -> Shown:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 from typer.testing import CliRunner
 
 from costmodel.cli import app
+from costmodel.cost_lines import is_cash
 from costmodel.errors import InputError
 from costmodel.exchange import study_tables, write_csv_files, write_workbook
 from costmodel.make_or_buy import compare
@@ -68,6 +70,34 @@ def test_recalculated_sums_are_the_totals_of_the_library(
 
 
 @needs_office
+def test_the_recalculated_comparison_is_that_of_the_library(
+    office_book: openpyxl.Workbook, demo: dict[str, Study]
+) -> None:
+    comparison = compare(demo["saddle-clamp"])
+    rows = list(office_book["comparison"].values)
+    head = next(row for row in rows if row[0] == "alternative")
+    shown = rows[rows.index(head) + 1 :]
+    assert len(shown) == len(comparison.alternatives)
+    for row, cost in zip(shown, comparison.alternatives.values(), strict=True):
+        wanted = (cost.per_part(), cost.per_part(is_cash), cost.per_year(), cost.once())
+        names = ("a part [USD/part]", "of it cash [USD/part]", "a year [USD/yr]", "once [USD]")
+        for name, value in zip(names, wanted, strict=True):
+            assert row[head.index(name)] == pytest.approx(float(value), abs=1e-9, rel=1e-12)
+
+
+def test_the_comparison_points_to_the_cost_sheets(demo: dict[str, Study], tmp_path: Path) -> None:
+    book = openpyxl.load_workbook(write_workbook(study_tables(demo["saddle-clamp"]), tmp_path / "study.xlsx"))
+    formulas = [
+        str(cell.value) for row in book["comparison"].iter_rows() for cell in row if cell.data_type == "f"
+    ]
+    ways = demo["saddle-clamp"].alternatives
+    whole = sum(not way.shares for way in ways.values())
+    assert sum(formula.startswith("='cost ") for formula in formulas) == 2 * whole
+    assert sum("*" in formula for formula in formulas) == len(ways)
+    assert any(formula.startswith("=SUMIF(") for formula in formulas)
+
+
+@needs_office
 def test_text_that_looks_like_a_formula_stays_text(office_book: openpyxl.Workbook) -> None:
     rows = list(office_book["tricky"].values)
     assert rows[0][0] == "=1+1"
@@ -98,7 +128,10 @@ def test_no_other_formula_is_written(demo: dict[str, Study], tmp_path: Path) -> 
     ]
     formulas = [cell for cell in cells if cell.data_type == "f"]
     assert formulas
-    assert all(str(cell.value).startswith("=SUM(") for cell in formulas)
+    known = re.compile(
+        r"=SUM\([A-Z]+\d+:[A-Z]+\d+\)|='cost [-\w ]+'![A-Z]+\d+|=[A-Z]+\d+\*[A-Z]+\d+|=SUMIF\('once .*"
+    )
+    assert all(known.fullmatch(str(cell.value)) for cell in formulas)
     assert any(str(cell.value).startswith("=HYPERLINK") and cell.data_type == "s" for cell in cells)
 
 

@@ -6,13 +6,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from costmodel.charts.amounts import stack_chart, swings_chart
+    from costmodel.charts.amounts import stack_chart, steps_chart, swings_chart
     from costmodel.charts.bridges import bridge_chart, review_chart
-    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart
+    from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart, total_chart
     from costmodel.charts.shop import (
         feed_chart,
         hours_chart,
         lives_chart,
+        ramp_chart,
         regions_chart,
         rejects_chart,
     )
@@ -30,12 +31,15 @@ _HOMES = {
     "hours_chart": "shop",
     "lives_chart": "shop",
     "png": "style",
+    "ramp_chart": "shop",
     "regions_chart": "shop",
     "rejects_chart": "shop",
     "review_chart": "bridges",
     "stack_chart": "amounts",
+    "steps_chart": "amounts",
     "svg": "style",
     "swings_chart": "amounts",
+    "total_chart": "lines",
 }
 
 __all__ = [
@@ -49,12 +53,15 @@ __all__ = [
     "hours_chart",
     "lives_chart",
     "png",
+    "ramp_chart",
     "regions_chart",
     "rejects_chart",
     "review_chart",
     "stack_chart",
+    "steps_chart",
     "svg",
     "swings_chart",
+    "total_chart",
 ]
 
 

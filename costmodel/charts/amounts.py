@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from costmodel.charts.style import INK, MAKE, MUTED, PALE, grouped, new_figure, styled, wrapped
+from costmodel.charts.style import BUY, INK, MAKE, MUTED, PALE, grouped, new_figure, styled, wrapped
 from costmodel.charts.words import finding
-from costmodel.curves import CostStack, SwingBars
+from costmodel.curves import CostStack, CostSteps, SwingBars
 from costmodel.sensitivity import Swing
-from costmodel.tables.rounding import amount, decimals_by_size, plain
+from costmodel.tables.rounding import amount, decimals_by_size, parts_that_add, plain
 from costmodel.tables.words import described
 
 if TYPE_CHECKING:
@@ -89,6 +89,34 @@ def _bar(axes: Axes, data: CostStack, name: str, row: int, longest: float) -> No
         fontsize=6.5,
         fontweight="bold",
     )
+
+
+@styled
+def steps_chart(data: CostSteps, size: tuple[float, float] = (6.6, 2.5)) -> Figure:
+    """Bars from the cost of one way to that of another; what makes it dearer is hatched, so that grey tells too."""
+    figure, axes = new_figure(size, finding(data), data.subject)
+    shown = parts_that_add(data.steps.values(), round(data.after, 2) - round(data.before, 2))
+    steps = [(name, step) for name, step in zip(data.steps, shown, strict=True) if step]
+    ends = [(0, data.before), (len(steps) + 1, data.after)]
+    for at, value in ends:
+        axes.bar(at, value, width=0.62, color=MUTED)
+        axes.annotate(plain(value, 2), (at, value), ha="center", va="bottom", fontsize=6.5, fontweight="bold")
+    level = round(data.before, 2)
+    for at, (_, step) in enumerate(steps, start=1):
+        ink, hatch = (BUY, "////") if step > 0.0 else (MAKE, "")
+        ground = "white" if hatch else ink
+        axes.bar(
+            at, step, bottom=level, width=0.62, facecolor=ground, hatch=hatch, edgecolor=ink, linewidth=0.8
+        )
+        axes.plot([at - 1.31, at + 0.31], [level, level], color=INK, linewidth=0.5)
+        axes.annotate(f"{step:+.2f}", (at, max(level, level + step)), ha="center", va="bottom", fontsize=6.5)
+        level += step
+    titles = data.subject.titles
+    names = [titles[data.start], *(name for name, _ in steps), titles[data.target]]
+    axes.set_xticks(range(len(names)), [wrapped(name, 15) for name in names], fontsize=6.0)
+    axes.set_ylabel(f"cost of a part [{data.subject.currency}/part]")
+    axes.margins(y=0.12)
+    return figure
 
 
 @styled

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 TICKS = (1.0, 2.0, 5.0)
 FAR_RIGHT = 0.4
+DEMANDS_SHOWN = 1.5
 MOST_LABELS = 8
 
 
@@ -72,6 +73,32 @@ def crossover_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) 
     return figure
 
 
+@styled
+def total_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) -> Figure:
+    """Cash a year of every alternative over the yearly volume: steps stand out where a part's cost hides them."""
+    figure, axes = new_figure(size, finding(data), data.subject)
+    top = max(data.demand * DEMANDS_SHOWN, *(found.volume * DEMANDS_SHOWN for found in data.cheapest))
+    shown = data.volumes <= min(top, data.volumes[-1])
+    volumes, labels, named = data.volumes[shown], [], _named(data)
+    totals = {name: values[shown] * volumes for name, values in data.per_part.items()}
+    highest = max(float(values.max()) for values in totals.values())
+    _demand(axes, data, below=True)
+    for name, values in totals.items():
+        kind, chosen = data.subject.kinds[name], name in (data.first, data.second)
+        axes.plot(volumes, values, color=INKS[kind], linestyle=LINES[kind], linewidth=2.0 if chosen else 0.9)
+        if name in named:
+            title = wrapped(data.subject.titles[name], 27)
+            labels.append(Label(float(values[-1]) / highest, title, INKS[kind], chosen))
+    label_ends(axes, labels, least=0.19 / size[1])
+    axes.set_xlim(0.0, volumes[-1])
+    axes.set_ylim(0.0, highest)
+    axes.set_xlabel("good parts a year [part/yr]")
+    axes.set_ylabel(f"cash a year,\nonce-costs spread [{data.subject.currency}/yr]")
+    axes.xaxis.set_major_formatter(grouped)
+    axes.yaxis.set_major_formatter(grouped)
+    return figure
+
+
 def _named(data: VolumeCurves) -> set[str]:
     """The alternatives whose lines are labelled: all, or where they are many those that matter."""
     if len(data.per_part) <= MOST_LABELS:
@@ -103,7 +130,7 @@ def _volume_ticks(axes: Axes, data: VolumeCurves) -> None:
     axes.xaxis.set_major_formatter(grouped)
 
 
-def _demand(axes: Axes, data: VolumeCurves) -> None:
+def _demand(axes: Axes, data: VolumeCurves, *, below: bool = False) -> None:
     if data.band is not None:
         axes.axvspan(*data.band, facecolor=PALE, edgecolor="none", zorder=0)
         words = f"demand {plain(data.demand, 0)}\n10 to 90 %: {range_text(*data.band)}"
@@ -112,12 +139,12 @@ def _demand(axes: Axes, data: VolumeCurves) -> None:
     axes.axvline(data.demand, color=MUTED, linewidth=0.8)
     axes.annotate(
         words,
-        xy=(data.demand, 0.985),
+        xy=(data.demand, 0.02 if below else 0.985),
         xycoords=("data", "axes fraction"),
         xytext=(3, 0),
         textcoords="offset points",
         ha="left",
-        va="top",
+        va="bottom" if below else "top",
         fontsize=6.0,
         color=INK,
     )

@@ -9,8 +9,15 @@ import numpy as np
 from costmodel.charts.shop_words import feed_unit
 from costmodel.charts.style import BUY, INK, MAKE, MUTED, PALE, grouped, new_figure, styled, wrapped
 from costmodel.charts.words import finding
-from costmodel.shop_curves import FeedPicture, HoursPicture, LivesPicture, RegionPicture, RejectsPicture
-from costmodel.tables.rounding import percent, plain, significant
+from costmodel.shop_curves import (
+    FeedPicture,
+    HoursPicture,
+    LivesPicture,
+    RampPicture,
+    RegionPicture,
+    RejectsPicture,
+)
+from costmodel.tables.rounding import percent, plain, scaled, significant
 from costmodel.tables.words import described
 
 if TYPE_CHECKING:
@@ -165,6 +172,43 @@ def hours_chart(data: HoursPicture, size: tuple[float, float] = (6.6, 2.0)) -> F
 
 
 @styled
+def ramp_chart(data: RampPicture, size: tuple[float, float] = (6.6, 2.3)) -> Figure:
+    """Left the planned yield by week in its band, with what was measured; right hands-on time as it is learned."""
+    figure, left = new_figure(size, finding(data), data.subject)
+    grid = figure.add_gridspec(1, 2)
+    left.set_subplotspec(grid[0])
+    right = figure.add_subplot(grid[1])
+    left.fill_between(
+        data.weeks, 100.0 * data.low, 100.0 * data.high, facecolor=PALE, edgecolor=MUTED, linewidth=0.4
+    )
+    left.plot(data.weeks, 100.0 * data.planned, color=MAKE, linewidth=1.9)
+    seen = data.weeks[: data.seen.size]
+    left.plot(seen, 100.0 * data.seen, color=BUY, marker="D", markersize=4, linestyle=(0, (4, 2)))
+    right.plot(data.weeks, data.hands, color=MAKE, linewidth=1.9)
+    right.axhline(1.0, color=MUTED, linewidth=0.8, linestyle=(0, (2, 1.5)))
+    if data.weeks.size:
+        at = data.weeks.size // 2
+        notes = [("plan, band of chance", data.weeks[at], 100.0 * data.low[at], MAKE)]
+        if data.seen.size:
+            notes.append(("measured", seen[-1], 100.0 * data.seen[-1], BUY))
+        for words, week, share, ink in notes:
+            left.annotate(
+                words, (week, share), (4, -3), textcoords="offset points", va="top", fontsize=6.5, color=ink
+            )
+        right.annotate(
+            "learned", (data.weeks[-1], 1.0), (0, 3), textcoords="offset points", ha="right", fontsize=6.5
+        )
+        right.set_ylim(0.0, 1.15 * float(np.max(data.hands)))
+        for axes in (left, right):
+            axes.set_xticks(data.weeks)
+    left.set_ylabel("yield of the route [%]")
+    right.set_ylabel("hands-on time [times learned]")
+    for axes in (left, right):
+        axes.set_xlabel("week of the ramp-up")
+    return figure
+
+
+@styled
 def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -> Figure:
     """Regions of the cheapest alternative over volume and one other input, named inside, the study's point marked."""
     from matplotlib.colors import ListedColormap
@@ -172,11 +216,13 @@ def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -
     figure, axes = new_figure(size, finding(data), data.subject)
     axes.grid(visible=False)
     found = data.map
+    share, unit = scaled(1.0, found.unit)
+    across = share * found.values
     names = [int(each) for each in np.unique(found.cheapest)]
     places = np.searchsorted(names, found.cheapest)
     colours = ListedColormap([REGION_INKS[at % len(REGION_INKS)] for at in range(len(names))])
     axes.pcolormesh(
-        found.values,
+        across,
         found.volumes,
         places,
         cmap=colours,
@@ -191,18 +237,23 @@ def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -
         pick = int(np.argmin((rows - np.median(rows)) ** 2 + (columns - np.quantile(columns, 0.25)) ** 2))
         axes.annotate(
             wrapped(data.subject.titles[found.names[name]], 24),
-            (found.values[columns[pick]], found.volumes[rows[pick]]),
+            (across[columns[pick]], found.volumes[rows[pick]]),
             ha="center",
             va="center",
             fontsize=6.5,
             bbox={"facecolor": "white", "edgecolor": INK, "linewidth": 0.4, "pad": 1.5},
         )
     axes.plot(
-        [data.value], [data.demand], marker="o", markersize=7, markerfacecolor="white", markeredgecolor=INK
+        [share * data.value],
+        [data.demand],
+        marker="o",
+        markersize=7,
+        markerfacecolor="white",
+        markeredgecolor=INK,
     )
     axes.annotate(
         "this study",
-        (data.value, data.demand),
+        (share * data.value, data.demand),
         (6, 5),
         textcoords="offset points",
         fontsize=6.5,
@@ -214,5 +265,5 @@ def regions_chart(data: RegionPicture, size: tuple[float, float] = (6.6, 3.2)) -
     axes.yaxis.set_minor_formatter(grouped)
     axes.tick_params(axis="y", which="minor", labelsize=5.5)
     axes.set_ylabel("good parts a year [part/yr]")
-    axes.set_xlabel(f"{described(data.study, found.address)} [{found.unit}]")
+    axes.set_xlabel(f"{described(data.study, found.address)} [{unit or '-'}]")
     return figure

@@ -4,8 +4,15 @@ from __future__ import annotations
 
 from costmodel.charts.words import alt_text, demo_mark, finding
 from costmodel.records.address import tokens
-from costmodel.shop_curves import FeedPicture, HoursPicture, LivesPicture, RegionPicture, RejectsPicture
-from costmodel.tables.rounding import money, percent, plain, significant
+from costmodel.shop_curves import (
+    FeedPicture,
+    HoursPicture,
+    LivesPicture,
+    RampPicture,
+    RegionPicture,
+    RejectsPicture,
+)
+from costmodel.tables.rounding import amount, money, percent, plain, significant
 from costmodel.tables.words import described
 
 FEED_UNITS = {"feed": "mm/min", "feed_per_rev": "mm", "feed_per_tooth": "mm"}
@@ -98,6 +105,35 @@ def _(data: HoursPicture) -> str:
 
 
 @finding.register
+def _(data: RampPicture) -> str:
+    if not data.weeks.size:
+        return f'"{data.title}" plans no ramp-up'
+    first, last = percent(data.planned[0]), percent(data.planned[-1])
+    if not data.seen.size:
+        return f"Yield is planned to rise from {first} to {last} in {data.weeks.size} weeks; nothing is measured yet"
+    poor = [at for at, share in enumerate(data.seen) if share < data.low[at]]
+    if poor:
+        return f"Week {poor[-1] + 1} is below what chance makes of the plan: {percent(data.seen[poor[-1]])}"
+    return f"On plan after week {data.seen.size} of {data.weeks.size}: {percent(data.seen[-1])}"
+
+
+@alt_text.register
+def _(data: RampPicture) -> str:
+    weeks = "; ".join(
+        f"week {week:.0f}: yield {percent(plan)} ({percent(low)} to {percent(high)}), hands-on {significant(hands)} "
+        "times the learned time"
+        for week, plan, low, high, hands in zip(
+            data.weeks, data.planned, data.low, data.high, data.hands, strict=True
+        )
+    )
+    measured = ", ".join(percent(share) for share in data.seen) or "nothing"
+    return (
+        f"Line charts of yield and of hands-on time over the weeks of the ramp-up. {finding(data)}. {weeks}. "
+        f"Measured: {measured}.{demo_mark(data.subject)}"
+    )
+
+
+@finding.register
 def _(data: RegionPicture) -> str:
     found = data.map
     row = int(abs(found.volumes - data.demand).argmin())
@@ -119,6 +155,6 @@ def _(data: RegionPicture) -> str:
     )
     return (
         f"Map of the cheapest alternative over the yearly volume and {described(data.study, found.address)}, "
-        f"{significant(found.values[0])} to {significant(found.values[-1])} {found.unit}. {finding(data)}. "
+        f"{amount(found.values[0], found.unit)} to {amount(found.values[-1], found.unit)}. {finding(data)}. "
         f"{listed}.{demo_mark(data.subject)}"
     )

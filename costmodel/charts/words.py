@@ -5,7 +5,15 @@ from __future__ import annotations
 from functools import singledispatch
 
 from costmodel.cautions import INVENTED
-from costmodel.curves import AdvantageCurve, CashCurve, CostStack, Subject, SwingBars, VolumeCurves
+from costmodel.curves import (
+    AdvantageCurve,
+    CashCurve,
+    CostStack,
+    CostSteps,
+    Subject,
+    SwingBars,
+    VolumeCurves,
+)
 from costmodel.tables.rounding import (
     amount,
     chance,
@@ -96,6 +104,25 @@ def _(data: CostStack) -> str:
     return (
         f"Stacked bars of the cost of a part in {data.subject.currency}. {finding(data)}. "
         f"{'. '.join(parts)}.{demo_mark(data.subject)}"
+    )
+
+
+@finding.register
+def _(data: CostSteps) -> str:
+    titles, change = data.subject.titles, data.after - data.before
+    cause = max(data.steps, key=lambda name: data.steps[name] * (1.0 if change > 0.0 else -1.0))
+    return (
+        f'"{titles[data.target]}" costs {money(abs(change), data.subject.currency)} a part '
+        f'{"more" if change > 0.0 else "less"} than "{titles[data.start]}", most of it by {cause}'
+    )
+
+
+@alt_text.register
+def _(data: CostSteps) -> str:
+    steps = ", ".join(f"{name} {step:+.2f}" for name, step in data.steps.items() if round(step, 2))
+    return (
+        f"Bridge chart of the cost of a part. {finding(data)}. {data.before:.2f}, then {steps or 'nothing'}, "
+        f"gives {data.after:.2f}.{demo_mark(data.subject)}"
     )
 
 

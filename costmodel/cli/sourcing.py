@@ -8,7 +8,7 @@ from typing import Any
 import typer
 
 from costmodel.cli.shared import as_text, changed_study, console, print_json, show, show_notice
-from costmodel.delivery_log import summary, with_log
+from costmodel.delivery_log import as_offered, summary, with_log
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import alternative_cost
 from costmodel.quote_check import price_check
@@ -20,7 +20,7 @@ from costmodel.tables.part_tables import currency_of
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.source_tables import log_table, price_check_table, price_checks_table, stock_check_table
 from costmodel.tables.stamp import stamp, stamp_words
-from costmodel.tables.table import Column, Table, make_table, single
+from costmodel.tables.table import Column, Table, is_invented, make_table, single
 
 
 def write_sheet(
@@ -65,11 +65,10 @@ def show_log(log_file: Path, supplier: str, study_file: Path | None, quote: str,
             raise InputError(
                 [Problem("command line", "--quote", quote, f"one of {known}", "Name the offer.")]
             )
-        offer = study.quotes[quote]
-        stated = (single(offer.lead_time), single(offer.lead_time_sd), single(offer.rejected_at_receipt))
         measured = with_log(study, quote, log)
         ways = [name for name, way in study.alternatives.items() if way.buy == quote]
-        tables = {"log": log_table(found, stated=stated), "changes": _changes(study, measured, ways)}
+        said = log_table(found, stated=as_offered(study, quote), invented=is_invented(study))
+        tables = {"log": said, "changes": _changes(study, measured, ways)}
         for name in ways:
             tables[f"stock-{name}"] = stock_check_table(measured, check_stock(measured, name, found.best))
     if as_json:

@@ -19,7 +19,7 @@ from costmodel.page.parts import (
     volume_and_conditions,
 )
 from costmodel.page.pictures import Pictures, draw
-from costmodel.page.style import CSS
+from costmodel.page.style import CSS, POLICY
 from costmodel.review import SignOff
 from costmodel.tables.stamp import Stamp, stamp, stamp_words
 from costmodel.tables.table import is_invented
@@ -60,6 +60,7 @@ def page_html(
     )
     return (
         f'<!DOCTYPE html>\n<html lang="en"{dense}>\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(study.title)}</title>\n<style>{CSS}</style>\n</head>\n<body>\n<main>\n{body}\n</main>\n"
         f"{behind_the_page(decision, drawn)}\n</body>\n</html>\n"

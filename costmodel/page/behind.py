@@ -75,4 +75,5 @@ def tables_behind(decision: Decision, pictures: Pictures) -> dict[str, Table]:
 def _closed(table: Table, name: str) -> str:
     data = base64.b64encode(to_csv(table).encode("utf-8-sig")).decode()
     link = f'<a download="{escape(name)}.csv" href="data:text/csv;base64,{data}">As CSV</a>'
-    return f"<details><summary>{escape(table.title)}</summary>\n{to_html(table)}\n<p>{link}</p></details>"
+    shown = f'<div class="scroll" tabindex="0">{to_html(table)}</div>'
+    return f"<details><summary>{escape(table.title)}</summary>\n{shown}\n<p>{link}</p></details>"

@@ -76,7 +76,7 @@ def alternatives(decision: Decision) -> str:
     first = f"{table.rows[at][0]} ({word})"
     rows = (*table.rows[:at], (first, *table.rows[at][1:]), *table.rows[at + 1 :])
     shown = to_html(replace(table, rows=rows), marked=at)
-    return section("Alternatives", f'<div class="alternatives">{shown}</div>')
+    return section("Alternatives", f'<div class="alternatives scroll" tabindex="0">{shown}</div>')
 
 
 def bare(table: Table) -> Table:

@@ -13,6 +13,9 @@ BANNER_INK = "#ffffff"
 PAIRS = ((INK, GROUND), (INK, PALE), (MUTED, GROUND), (MUTED, PALE), (BANNER_INK, BANNER))
 """Every ink with the ground it stands on."""
 
+# No fetch of any kind can leave a page, whatever has been put into it.
+POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+
 CSS = f"""
 html {{ font-size: 15px; }}
 body {{ margin: 0 auto; padding: 1rem; max-width: 66rem; background: {GROUND}; color: {INK};
@@ -38,10 +41,12 @@ section {{ margin: 0 0 0.6rem; }}
 .two {{ display: grid; grid-template-columns: 1fr 1fr; gap: 1rem; }}
 .wide {{ display: grid; grid-template-columns: 1.65fr 1fr; gap: 1rem; }}
 .three {{ display: grid; grid-template-columns: 1fr 1.12fr 1.12fr; gap: 1rem; }}
+.scroll {{ overflow-x: auto; }}
 .alternatives thead th:first-child {{ width: 34%; }}
 img {{ width: 100%; height: auto; display: block; }}
 table {{ border-collapse: collapse; width: 100%; font-size: 0.92rem; line-height: 1.2; }}
 caption {{ text-align: left; font-weight: bold; padding-bottom: 0.15rem; }}
+.scroll caption {{ max-width: calc(100vw - 2rem); }}
 main caption {{ font-weight: normal; font-size: 0.92em; color: {MUTED}; }}
 caption small {{ font-size: 0.82rem; }}
 th, td {{ text-align: left; vertical-align: top; padding: 0.1rem 0.4rem 0.1rem 0; font-weight: normal;
@@ -60,7 +65,8 @@ details {{ margin: 0.3rem 0; }}
 summary {{ cursor: pointer; }}
 .behind {{ border-top: 0.1rem solid {INK}; margin-top: 1.5rem; padding-top: 0.6rem; }}
 .behind table {{ margin: 0.5rem 0; }}
-@media (max-width: 50rem) {{ .two, .wide, .three, .figures, .sign {{ grid-template-columns: 1fr; }} }}
+@media (max-width: 50rem) {{ .two, .wide, .three, .figures, .sign {{ grid-template-columns: 1fr; }}
+  .figures {{ grid-template-columns: 1fr 1fr; }} }}
 @page {{ margin: 8mm 10mm; }}
 @media print {{
   html {{ font-size: 7.3pt; }}
@@ -74,6 +80,7 @@ summary {{ cursor: pointer; }}
   .three {{ grid-template-columns: 1fr 1.12fr 1.12fr; }}
   .sign {{ grid-template-columns: repeat(4, 1fr); }}
   section {{ margin-bottom: 0.45rem; }}
+  .scroll {{ overflow-x: visible; }}
   .screen, .behind {{ display: none; }}
 }}
 """

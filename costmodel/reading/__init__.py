@@ -7,11 +7,13 @@ was found, what was expected and how to mend it.
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 from pydantic import Field
 
+from costmodel.errors import InputError, Problem
 from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
@@ -37,7 +39,7 @@ class StudyFile(StudyHead):
 
     part: str
     rates: str
-    quotes: str
+    quotes: str = ""
     uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
@@ -91,8 +93,22 @@ def read_deliveries(path: Path | str, supplier: str = "") -> DeliveryLog:
 
 def study_deliveries(path: Path | str, quote: str, log: Path | str = "") -> DeliveryLog:
     """The delivery log of an offer of a study: the one named, or ``<study>-<offer>.csv`` in ``logs`` beside it."""
+    return read_deliveries(log or _log_of(path, quote))
+
+
+def logged_offer(path: Path | str, offers: Iterable[str], quote: str = "") -> str:
+    """The offer named; without a name the first of a study's offers whose log lies beside it. Raises InputError."""
+    names = list(offers)
+    found = [name for name in names if (name == quote if quote else _log_of(path, name).is_file())]
+    if found:
+        return found[0]
+    expected = f"one of {', '.join(names)}"
+    raise InputError([Problem(Path(path).name, "offer with a log", quote or "none", expected, "Name a log.")])
+
+
+def _log_of(path: Path | str, quote: str) -> Path:
     study = Path(path)
-    return read_deliveries(log or study.parent.parent / "logs" / f"{study.stem}-{quote}.csv")
+    return study.parent.parent / "logs" / f"{study.stem}-{quote}.csv"
 
 
 def read_study(path: Path | str) -> Study:
@@ -110,7 +126,7 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes if head.quotes else Named()
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)

@@ -322,7 +322,10 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         if quote.delivery_term in TERMS_TO_THE_PLACE:
             why = "carriage on from the place named is ours"
         expected = f"a freight lane, since {why}"
-        yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
+        known = ", ".join(rates.freight) or "none"
+        yield Fault(
+            f"{place}.freight", "", expected, f"Name a lane in the column freight (there are: {known})."
+        )
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")

@@ -8,21 +8,28 @@ from html import escape
 from typing import Any
 
 from costmodel.cautions import INVENTED, INVENTED_WORDS
-from costmodel.page.style import CSS, INK, PALE, RULE
+from costmodel.page.style import CSS, INK, PALE, POLICY, RULE
 
 MORE_CSS = f"""
 body {{ max-width: 58rem; }}
 h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
 .shown {{ margin: 0.5rem 0; overflow-x: auto; }}
-.shown img {{ max-width: 50rem; }}
+.shown img {{ width: auto; max-width: 100%; }}
 .shown table {{ width: auto; min-width: 50%; }}
+.shown caption {{ max-width: calc(100vw - 2rem); }}
 .shown th, .shown td {{ padding-right: 0.8rem; }}
+.shown tbody th {{ min-width: 7.5rem; }}
+.shown tbody th.n {{ min-width: 0; }}
+.shown td:not(.n) {{ min-width: 5rem; }}
+@media (max-width: 40rem) {{ .shown img {{ max-width: none; width: 38rem; }} .shown tbody th {{ min-width: 6.5rem; }} }}
 .shown small a {{ color: {INK}; }}
 pre {{ background: {PALE}; padding: 0.4rem 0.6rem; overflow-x: auto; white-space: pre-wrap; font-size: 0.85rem; }}
 p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
 @media print {{
   html {{ font-size: 8.5pt; }}
   .shown {{ overflow-x: visible; }}
+  .shown img {{ width: auto; max-width: 100%; }}
+  .shown tbody th, .shown td:not(.n) {{ min-width: 0; }}
   table, img {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}
   tr {{ break-inside: avoid; }}
@@ -30,12 +37,9 @@ p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
 }}
 """
 
-# No fetch of any kind can leave the page, whatever a cell has put into it.
-POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
-
 TEMPLATE = """{%- macro output(item) -%}
 {%- if item.output_type in ("display_data", "execute_result") -%}
-<div class="shown"{% if not item.data["image/png"] %} tabindex="0"{% endif %}>{{ item | shown }}</div>
+<div class="shown" tabindex="0">{{ item | shown }}</div>
 {%- elif item.output_type == "stream" and item.name == "stdout" -%}
 <pre>{{ item.text | e }}</pre>
 {%- endif -%}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costmodel.curves import AdvantageCurve, CashCurve, CostStack, SwingBars, VolumeCurves
+from costmodel.curves import AdvantageCurve, CashCurve, CostStack, CostSteps, SwingBars, VolumeCurves
 from costmodel.tables.part_tables import BASIS_WORDS
 from costmodel.tables.rounding import scaled
 from costmodel.tables.table import Column, Table, make_table
@@ -63,6 +63,19 @@ def stack_table(stack: CostStack) -> Table:
         ],
         invented=subject.invented,
         notes=(f"Machine hours {basis}.",),
+    )
+
+
+def cost_steps_table(data: CostSteps) -> Table:
+    """Step by step from the cost of a part by one way to that by another."""
+    titles = data.subject.titles
+    return make_table(
+        f'From "{titles[data.start]}" to "{titles[data.target]}"',
+        (Column("step"), Column("cost", f"{data.subject.currency}/part", "money")),
+        [[titles[data.start], data.before], *data.steps.items(), [titles[data.target], data.after]],
+        invented=data.subject.invented,
+        notes=("What is paid once is spread over the horizon.",),
+        totals=1,
     )
 
 

@@ -40,7 +40,7 @@ def knowing_table(study: Study, found: Information) -> Table:
     """What knowing each input beforehand would save on average: go and measure in this order."""
     currency = currency_of(study)
     rows: list[list[object]] = [
-        ["everything", "", "", found.everything.value, found.everything.error, "all of them"]
+        ["everything", "", "", found.everything.value, found.everything.error, "not counted"]
     ]
     rows += [
         [
@@ -72,6 +72,7 @@ def knowing_table(study: Study, found: Information) -> Table:
 
 def shares_table(study: Study, shares: Iterable[Share]) -> Table:
     """What part of the variance of the advantage each input explains."""
+    kept = [it for it in shares if it.total.value >= LEAST_SHARE]
     rows = [
         [
             described(study, it.address),
@@ -79,16 +80,20 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
             100.0 * it.total.value,
             100.0 * it.total.error,
         ]
-        for it in shares
-        if it.total.value >= LEAST_SHARE
+        for it in kept
     ]
     columns = (
         Column("input"),
-        Column("by itself", "%", "number"),
-        Column("with all it goes together with", "%", "number"),
-        Column("standard error of that", "%", "error"),
+        Column("by itself", "%", "percent"),
+        Column("in all", "%", "percent"),
+        Column("standard error", "%", "error"),
     )
-    notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.",)
+    noise = (
+        "A share below nothing is noise of the draws."
+        if any(it.first_order.value < 0.0 for it in kept)
+        else ""
+    )
+    notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.", noise)
     return make_table(
         "What the doubt comes from: shares of the variance", columns, rows, study=study, notes=notes
     )

@@ -11,8 +11,9 @@ from costmodel.machine_rate import IdleHours
 from costmodel.part_cost import PartCost
 from costmodel.records.study import Study
 from costmodel.tables.part_tables import currency_of
-from costmodel.tables.rounding import plain, significant
+from costmodel.tables.rounding import money, plain, significant
 from costmodel.tables.table import Column, Table, make_table, single
+from costmodel.tables.words import described
 from costmodel.tool_policy import Night, ToolRisks
 from costmodel.tool_settings import BriskFeed, SettingCurve
 
@@ -152,7 +153,7 @@ def setting_table(study: Study, curve: SettingCurve) -> Table:
         for value, cost, far in zip(curve.values, curve.costs, curve.beyond, strict=True)
     ]
     return make_table(
-        f"Cost over {curve.address}",
+        f"Cost of a part over {described(study, curve.address)}",
         (
             Column("value", "", "number"),
             Column("cost", f"{currency_of(study)}/part", "money"),
@@ -161,8 +162,8 @@ def setting_table(study: Study, curve: SettingCurve) -> Table:
         rows,
         study=study,
         notes=(
-            f"Now {curve.now:.4g} at {curve.cost_now:.4f}; cheapest within limits {curve.best:.4g} at "
-            f"{curve.cost_best:.4f}.",
+            f"Now {significant(curve.now)} at {money(curve.cost_now)}; cheapest within limits "
+            f"{significant(curve.best)} at {money(curve.cost_best)}.",
         ),
     )
 
@@ -214,7 +215,7 @@ def lots_table(study: Study, choice: LotChoice) -> Table:
     ]
     year = f"{currency_of(study)}/yr"
     return make_table(
-        "How many to make at once",
+        "How many to make or order at once",
         (
             Column("lot", "part", "whole"),
             Column("running cost", year, "money"),

@@ -6,8 +6,9 @@ import numpy as np
 
 from costmodel.records.study import Study
 from costmodel.scenarios import Cases
-from costmodel.shop_curves import HoursPicture, LivesPicture, RegionPicture, RejectsPicture
+from costmodel.shop_curves import HoursPicture, LivesPicture, RampPicture, RegionPicture, RejectsPicture
 from costmodel.tables.part_tables import currency_of
+from costmodel.tables.rounding import scaled
 from costmodel.tables.table import Column, Table, make_table
 from costmodel.tables.words import described
 
@@ -60,6 +61,38 @@ def machine_hours_table(data: HoursPicture) -> Table:
     )
 
 
+def ramp_table(data: RampPicture) -> Table:
+    """The weeks of a ramp-up: planned yield and its band, hands-on time, and what was seen."""
+    seen: list[object] = [100.0 * share for share in data.seen]
+    seen += ["not yet"] * (data.weeks.size - len(seen))
+    return make_table(
+        f'Ramp-up of "{data.title}", week by week',
+        (
+            Column("week", "", "whole"),
+            Column("planned yield", "%", "percent"),
+            Column("band from", "%", "percent"),
+            Column("to", "%", "percent"),
+            Column("hands-on", "times learned", "number"),
+            Column("seen", "%", "percent"),
+        ),
+        [
+            [
+                int(week),
+                100.0 * data.planned[at],
+                100.0 * data.low[at],
+                100.0 * data.high[at],
+                data.hands[at],
+                seen[at],
+            ]
+            for at, week in enumerate(data.weeks)
+        ],
+        invented=data.subject.invented,
+        notes=("The band holds 8 of 10 weeks by chance alone.",)
+        if data.weeks.size
+        else ("The route plans no ramp-up.",),
+    )
+
+
 def regions_table(data: RegionPicture) -> Table:
     """Where the cheapest alternative changes over the other input, at about the demand and around it."""
     found = data.map
@@ -70,14 +103,16 @@ def regions_table(data: RegionPicture) -> Table:
         for column in range(1, found.values.size + 1):
             if column == found.values.size or found.at(at, column) != found.at(at, start):
                 title = data.subject.titles[found.at(at, start)]
-                rows.append([found.volumes[at], found.values[start], found.values[column - 1], title])
+                ends = (scaled(found.values[place], found.unit)[0] for place in (start, column - 1))
+                rows.append([found.volumes[at], *ends, title])
                 start = column
+    unit = scaled(data.value, found.unit)[1]
     return make_table(
         f"Cheapest over volume and {described(data.study, found.address)}",
         (
             Column("parts a year", "part/yr", "parts"),
-            Column("from", found.unit, "number"),
-            Column("to", found.unit, "number"),
+            Column("from", unit, "number"),
+            Column("to", unit, "number"),
             Column("cheapest"),
         ),
         rows,

@@ -37,7 +37,9 @@ def understood_table(
     )
 
 
-def log_table(summary: LogSummary, *, stated: tuple[float, float, float] | None = None) -> Table:
+def log_table(
+    summary: LogSummary, *, stated: tuple[float, float, float] | None = None, invented: bool = False
+) -> Table:
     """A delivery log in figures, beside what the offer states: lead time, its spread, rejected share."""
     found = summary.statistics
     offer = ("", "", "") if stated is None else (f"{stated[0]:.0f}", f"{stated[1]:.0f}", percent(stated[2]))
@@ -62,12 +64,14 @@ def log_table(summary: LogSummary, *, stated: tuple[float, float, float] | None 
         halves = f"{percent(summary.halves.share_before)} then {percent(summary.halves.share_after)}"
         rows.append(("rejected, earlier and later half", halves, ""))
         rows.append(("chance that it only looks worse", chance(summary.halves.chance), ""))
-    return make_table(
+    table = make_table(
         f"Delivery log {summary.name}",
         (Column("what"), Column("log"), Column("offer states")),
         rows,
-        notes=summary.words,
+        invented=invented,
+        notes=[f"{words[0].upper()}{words[1:]}." for words in summary.words],
     )
+    return table if stated else table.without("offer states")
 
 
 def _days(value: float) -> str:
