@@ -2,8 +2,8 @@
 
     python .ci/draw_pictures.py notebooks
 
-The decision page is printed on A4 by Chromium and taken from there by poppler-utils; all three are stored in few
-colours, so that they stay small.
+The decision page is printed by Chromium and taken from there by poppler-utils; all three are stored in few colours,
+so that they stay small.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from costmodel.shop_curves import region_picture
 STUDY = Path(__file__).parent.parent / "data" / "studies" / "saddle-clamp.toml"
 SECOND_INPUT = "demand.growth"
 DOTS_PER_INCH = 110
-COLOURS = 64
+COLOURS = 160
 
 
 def store(picture: Image.Image, path: Path) -> None:

@@ -1,14 +1,15 @@
 """How long pages take, as ratios within one run: `python tests/bench/pages.py [study.toml]`.
 
 The whole suite of notebooks is rendered one after another, then side by side; and the sliders of a notebook move
-each of their inputs in turn. Wall clock, since that is what a person waits for: run it on a machine at rest.
-Nothing here is asserted.
+each of their inputs in turn. Wall clock is what a person waits for, on a machine at rest; processor seconds say what
+other work on the machine does not touch. Nothing here is asserted.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import resource
 import statistics
 import sys
 import tempfile
@@ -25,40 +26,50 @@ STUDY = ROOT / "data" / "studies" / "saddle-clamp.toml"
 MOVES = 5
 
 
-def suite(study: Path, at_once: int | None) -> tuple[float, dict[str, tuple[float, float]]]:
-    """Seconds for all pages, and for each its seconds and kilobytes."""
+def processor() -> float:
+    """Processor seconds of this process and of all that it has ended."""
+    used = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return sum(each.ru_utime + each.ru_stime for each in used)
+
+
+def suite(study: Path, at_once: int | None) -> tuple[float, float, dict[str, tuple[float, float]]]:
+    """Seconds for all pages, processor seconds, and for each page its seconds and kilobytes."""
     jobs = jobs_for(notebooks_of("all", ROOT / "notebooks"), study, {}, {})
     with tempfile.TemporaryDirectory() as folder:
-        began = time.perf_counter()
+        began, used = time.perf_counter(), processor()
         results = render_all(jobs, Path(folder), at_once=at_once)
-        seconds = time.perf_counter() - began
+        seconds, used = time.perf_counter() - began, processor() - used
         sizes = {it.notebook.stem: it.page.stat().st_size / 1000 if it.page else 0.0 for it in results}
-    return seconds, {it.notebook.stem: (it.seconds, sizes[it.notebook.stem]) for it in results}
+    return seconds, used, {it.notebook.stem: (it.seconds, sizes[it.notebook.stem]) for it in results}
 
 
 def moves(study: Study) -> dict[str, float]:
-    """The median milliseconds of one move of each slider: model, draws, crossings, chart."""
+    """The median milliseconds that one move of each slider takes a processor: model, draws, crossings, chart."""
     found = {}
+    moved(study, {})
     for handle in handles(study):
         times = []
         for step in range(MOVES):
             value = handle.low + (handle.high - handle.low) * (step + 1) / (MOVES + 1)
-            began = time.perf_counter()
+            began = time.process_time()
             moved(study, {handle.address: value})
-            times.append(1000 * (time.perf_counter() - began))
+            times.append(1000 * (time.process_time() - began))
         found[handle.label] = statistics.median(times)
     return found
 
 
 def main() -> None:
     study = Path(sys.argv[1]) if len(sys.argv) > 1 else STUDY
-    one, alone = suite(study, 1)
-    many, _ = suite(study, None)
+    one, one_used, alone = suite(study, 1)
+    many, many_used, _ = suite(study, None)
     workers = max(AT_ONCE, os.cpu_count() or 1)
     print(f"{'notebook':22}{'s alone':>9}{'kB':>7}")
     for name, (seconds, size) in alone.items():
         print(f"{name:22}{seconds:9.1f}{size:7.0f}")
     print(f"\none after another {one:.1f} s, {workers} at once {many:.1f} s: {many / one:.2f} of the time")
+    print(
+        f"processor: {one_used:.1f} s and {many_used:.1f} s, so at best {many_used / workers / one_used:.2f} of it"
+    )
     found = moves(read_study(study))
     print(f"\na slider's move, {DRAWS} draws, median of {MOVES} [ms]")
     for label, milliseconds in found.items():
