@@ -8,8 +8,9 @@ from costmodel.errors import InputError, Problem
 from costmodel.formulas import chip_thickness, cutting, thread_dimensions
 from costmodel.records import cuts as kinds
 from costmodel.records.cuts import AnyCut
-from costmodel.records.rates import Machine, Tool
+from costmodel.records.rates import Machine
 from costmodel.records.route import MachineStep
+from costmodel.records.tool import Tool
 from costmodel.units import Number
 
 ENDLESS = float("inf")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
-from costmodel.cut_limits import Demand, cut_demand, cut_flags
+from costmodel.cut_demand import Demand, cut_demand
+from costmodel.cut_limits import cut_flags, not_checked
 from costmodel.cut_motion import Motion, missing_dimension, motion_of, pitch_of
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import (
@@ -45,6 +46,9 @@ class CutTime(NamedTuple):
     """[mm]; None where the kind states none."""
     demand: Demand
     flags: tuple[str, ...]
+    """Limits of machine or tool that it passes."""
+    unchecked: str
+    """Why its power and torque are not checked; empty where they are."""
 
     @property
     def minutes(self) -> Number:
@@ -83,7 +87,7 @@ def cut_time(
         if isinstance(cut, kinds.Groove) and motion.width is None:
             raise missing_dimension(step, cut, "width")
         times = _MINUTES[type(cut)](cut, motion)
-        demand = cut_demand(cut, motion, rates.materials[material])
+        demand = cut_demand(cut, motion, rates.materials[material], tool)
     except LimitError as error:
         place = f"steps.{step.name}.cuts.{cut.name}"
         expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
@@ -101,6 +105,7 @@ def cut_time(
         depth_of_cut=getattr(cut, "depth_of_cut", None),
         demand=demand,
         flags=tuple(cut_flags(cut, motion, demand, machine, tool)),
+        unchecked=not_checked(demand, machine),
     )
 
 
@@ -153,7 +158,19 @@ def _pocket(cut: kinds.Pocket, motion: Motion) -> Times:
         cut.wall_allowance,
         levels,
     )
-    return Times(pocket.floor + pocket.wall)
+    return Times(pocket.floor + pocket.wall + _entry(cut, motion))
+
+
+def _entry(cut: kinds.Pocket, motion: Motion) -> Number:
+    """Minutes down the slope by which each level is entered."""
+    if cut.entry_angle is None:
+        return 0.0
+    feed = cut.entry_feed_share * motion.feed_speed
+    slope = milling_paths.entry_minutes(cut.depth, cut.entry_angle, feed)
+    if cut.entry_diameter is None:
+        return slope
+    levels = cutting.passes(cut.depth, cut.depth_of_cut)
+    return slope + milling_paths.helix_closing_minutes(cut.entry_diameter, motion.diameter, feed, levels)
 
 
 def _slot(cut: kinds.Slot, motion: Motion) -> Times:
@@ -175,9 +192,13 @@ def _side_mill(cut: kinds.SideMill, motion: Motion) -> Times:
 
 def _drill(cut: kinds.Drill, motion: Motion) -> Times:
     hole: holes.Hole = "through" if cut.through else "blind"
-    travel = holes.drilling_travel(cut.depth, motion.diameter, hole, cut.point, cut.point_angle)
+    travel = holes.drilling_travel(
+        cut.depth, motion.diameter, hole, cut.point, cut.point_angle, cut.clearance
+    )
     pecks = 1.0 if cut.peck is None else cutting.passes(travel, cut.peck)
-    drilled = holes.drilling_minutes(travel, motion.feed_speed, motion.rapid, pecks, retract=cut.retract)
+    drilled = holes.drilling_minutes(
+        travel, motion.feed_speed, motion.rapid, pecks, cut.restart_gap, cut.retract, cut.pecking, cut.lift
+    )
     return Times(drilled.cutting, drilled.pecking + drilled.way_out)
 
 
@@ -227,8 +248,35 @@ def _path(cut: kinds.PathCut, motion: Motion) -> Times:
 
 
 def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
+    if cut.speed == "each pass" and cut.cutting_speed is not None:
+        return Times(_each_pass(cut, motion))
     number = _passes(cut, cut.depth, cut.depth_of_cut)
     return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
+
+
+def _each_pass(cut: kinds.TurnedPasses, motion: Motion) -> Number:
+    """Minutes of rough passes, each at its own diameter, and of the finish pass at the one it leaves."""
+    number = cutting.rough_and_finish_passes(cut.depth, cut.depth_of_cut, cut.finish_allowance)
+    outside = isinstance(cut, kinds.Turn)
+    before_finish = cut.diameter - 2.0 * (cut.depth - cut.finish_allowance if outside else 0.0)
+    largest = cut.diameter - 2.0 * (0.0 if outside else cut.finish_allowance)
+    rough, finish = (
+        turning.stepped_turning_minutes(
+            cut.length,
+            feed,
+            motion.cutting_speed,
+            diameter,
+            cut.depth_of_cut,
+            passes,
+            cut.approach,
+            motion.max_spindle_speed,
+        )
+        for feed, diameter, passes in (
+            (motion.feed, largest, number.rough),
+            (motion.feed * cut.finish_feed_share, before_finish, number.finish),
+        )
+    )
+    return rough + finish
 
 
 def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:

@@ -120,6 +120,15 @@ def _trend(days: Days, received: Days, rejected: Days) -> quality_drift.RejectTr
     return quality_drift.reject_trend(days, received, rejected)
 
 
+def statistics(
+    log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float = 0.0
+) -> lead_time.DeliveryStatistics:
+    """Lead time, lateness and the share on time, each with its limits; see `summary` for early and late."""
+    return lead_time.delivery_statistics(
+        days_of(log, "ordered"), days_of(log, "promised"), days_of(log, "received"), early=early, late=late
+    )
+
+
 def as_offered(study: Study, quote: str) -> tuple[float, float, float]:
     """What an offer states: lead time and its spread [d], rejected at receipt [fraction]."""
     offer = study.quotes[quote]
@@ -131,15 +140,6 @@ def way_to_buy(study: Study, quote: str, name: str = "") -> str:
     buying = [it for it, way in study.alternatives.items() if way.buy == quote]
     today = [it for it in buying if study.alternatives[it].current]
     return name or next(iter((*today, *buying)), "")
-
-
-def statistics(
-    log: DeliveryLog, *, early: float = float(LONGEST_WAIT), late: float = 0.0
-) -> lead_time.DeliveryStatistics:
-    """Lead time, lateness and the share on time, each with its limits; see `summary` for early and late."""
-    return lead_time.delivery_statistics(
-        days_of(log, "ordered"), days_of(log, "promised"), days_of(log, "received"), early=early, late=late
-    )
 
 
 def with_log(study: Study, quote: str, log: DeliveryLog) -> Study:

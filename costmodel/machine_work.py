@@ -111,7 +111,21 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
     ]
     flags = tuple(Flag(f"{step.name}.{cut.name}", text) for cut in cuts for text in cut.flags)
     more = tuple(Flag(step.name, text) for text in _load_flags(part, route, step, rates, tools))
-    return MachineWork(step, cuts, tools, tuple(spent), losses, (*flags, *more))
+    return MachineWork(
+        step, cuts, tools, tuple(spent), losses, (*flags, *more, *_unchecked(step, machine, cuts))
+    )
+
+
+def _unchecked(step: MachineStep, machine: Machine, cuts: tuple[CutTime, ...]) -> Iterator[Flag]:
+    """Cuts whose power cannot be told though the machine states a limit: said, not passed over."""
+    if machine.spindle_power is None and machine.spindle_torque is None:
+        return
+    reasons: dict[str, list[str]] = {}
+    for cut in cuts:
+        if cut.demand.untold:
+            reasons.setdefault(cut.demand.untold, []).append(cut.name)
+    for reason, names in reasons.items():
+        yield Flag(step.name, f"power and torque are not checked for {', '.join(names)}: {reason}")
 
 
 def _part_items(

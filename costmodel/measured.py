@@ -18,9 +18,16 @@ from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError, Problem
 from costmodel.formulas import measured_values
 from costmodel.formulas.measured_values import Estimate, Estimator, Weighed
-from costmodel.records.address import currency_at, field_quantity, leaf_field, unit_at, value_at
+from costmodel.records.address import (
+    currency_at,
+    field_quantity,
+    leaf_field,
+    tokens,
+    unit_at,
+    value_at,
+)
 from costmodel.records.fields import Named, Quantity
-from costmodel.records.rate_sheet import Change, plain_text
+from costmodel.records.rate_sheet import AS_WRITTEN, Change, plain_text
 from costmodel.records.shop_log import Log
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -115,15 +122,17 @@ def as_change(proposal: Proposal, as_of: datetime.date, owner: str, source: str)
         "its range in the study" if proposal.ranged else f"{BLIND:.0%} of its value, no range known"
     )
     how = (
-        f"{proposal.how}; measured {_text(proposal.measured, proposal.unit)} has weight {weight:.2f} against "
-        f"{_text(proposal.believed, proposal.unit)} believed with {belief_words}"
+        f"{proposal.how}; measured {number_text(proposal.measured, proposal.unit)} has weight {weight:.2f} against "
+        f"{number_text(proposal.believed, proposal.unit)} believed with {belief_words}"
     )
     return Change(
         address=proposal.address,
-        was=_text(proposal.believed, proposal.unit),
-        value=_text(proposal.value, proposal.unit),
+        was=number_text(proposal.believed, proposal.unit),
+        value=number_text(proposal.value, proposal.unit),
+        low=number_text(proposal.range[0], proposal.unit),
+        high=number_text(proposal.range[1], proposal.unit),
         n=proposal.n,
-        spread=_text(proposal.spread, proposal.unit),
+        spread=number_text(proposal.spread, proposal.unit),
         how=how,
         source=source,
         as_of=as_of,
@@ -132,7 +141,8 @@ def as_change(proposal: Proposal, as_of: datetime.date, owner: str, source: str)
     )
 
 
-def _text(value: float, unit: str) -> str:
+def number_text(value: float, unit: str) -> str:
+    """A number of an input in its unit, as a file takes it."""
     if unit == "fraction":
         return f"{plain_text(100.0 * value)} %"
     return f"{plain_text(value)} {unit}".strip()
@@ -160,48 +170,105 @@ def _statuses(study: Study, inputs: Mapping[str, object]) -> list[str]:
 
 
 def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, object]) -> dict[str, Uncertain]:
-    """The ranges of a study, each measured one moved to its new middle and narrowed by what was measured."""
+    """The ranges of a study, each measured one at the points that were accepted with its value."""
     ranges = dict(study.uncertainty)
     after = study.with_inputs(dict(inputs))
     for change in accepted:
-        spread = ranges.get(change.address)
-        if spread is None or change.n is None:
+        if change.address not in ranges or not change.low or not change.high:
             continue
-        _, sd, _ = belief(study, change.address)
-        measured_sd = _error(after, change)
-        narrow = sd * measured_sd / float(np.hypot(sd, measured_sd)) if measured_sd else 0.0
-        value = float(value_at(after, change.address))
-        half = TENTHS / 2.0 * narrow
+        low, high = (range_number(after, change.address, text) for text in (change.low, change.high))
         ranges[change.address] = Uncertain(
             name=change.address,
             shape="three-point",
-            p10=value - half,
-            p50=value,
-            p90=value + half,
-            source=f"{change.source}: {change.n} values",
+            p10=low,
+            p50=float(value_at(after, change.address)),
+            p90=high,
+            source=f"{change.source}: {change.n} values" if change.n else change.source,
             owner=change.owner,
             status="measured",
         )
     return ranges
 
 
-def _error(study: Study, change: Change) -> float:
-    """Standard error of a measured middle, in the canonical unit of its input."""
-    if not change.n or not change.spread:
-        return 0.0
-    return spread_number(study, change.address, change.spread) / float(np.sqrt(change.n))
+class Sorted(NamedTuple):
+    """Accepted changes by where they go."""
+
+    here: tuple[Change, ...]
+    """Into the files of the study."""
+    there: tuple[Change, ...]
+    """Already standing where they go: only the study's range may still follow."""
+    rates: tuple[Change, ...]
+    """Into a year's rates, by `rates apply`."""
 
 
-def spread_number(study: Study, address: str, text: str) -> float:
-    """A spread as text in the canonical unit of its input. Raises InputError."""
+def sorted_changes(study: Study, changes: Iterable[Change]) -> Sorted:
+    """The accepted changes of a file by where they go. Raises InputError for one whose input has changed since."""
+    here, there, rates, problems = [], [], [], []
+    for change in (it for it in changes if it.accept == "yes"):
+        now, new = (_as_number(study, change.address, it) for it in (None, change.value))
+        if _same(now, new):
+            there.append(change)
+        elif tokens(change.address)[0] == "rates":
+            rates.append(change)
+        elif change.was and not _same(now, _as_number(study, change.address, change.was)):
+            unit = unit_at(study, change.address, study.rates.year.home_currency)
+            found, remedy = (
+                number_text(now, unit),
+                "Look at it again: it has changed since this was proposed.",
+            )
+            expected = f'"{change.was}" as when it was proposed'
+            problems.append(Problem("changes", change.address, found, expected, remedy))
+        else:
+            here.append(change)
+    if problems:
+        raise InputError(problems)
+    return Sorted(tuple(here), tuple(there), tuple(rates))
+
+
+def _as_number(study: Study, address: str, text: str | None) -> float:
+    return float(value_at(study if text is None else study.with_inputs({address: text}), address))
+
+
+def _same(one: float, other: float) -> bool:
+    """Whether two numbers are one, since a proposal names six digits."""
+    return abs(one - other) <= AS_WRITTEN * abs(one)
+
+
+def written_values(study: Study, changes: Iterable[Change]) -> dict[str, str]:
+    """What accepted changes write, by address: each value, and where its row or offer states a status, that."""
+    values = {change.address: change.value for change in changes}
+    return {**values, **dict.fromkeys(_statuses(study, values), "measured")}
+
+
+def written_ranges(study: Study, changes: Iterable[Change]) -> dict[str, dict[str, str]]:
+    """The ranges of a study that accepted changes narrow, as its file states them."""
+    listed = list(changes)
+    after = with_measured(study, listed)
+    home = study.rates.year.home_currency
+    found: dict[str, dict[str, str]] = {}
+    for change in listed:
+        spread, before = after.uncertainty.get(change.address), study.uncertainty.get(change.address)
+        if spread is None or before is None or spread == before or before.origin != "study":
+            continue
+        unit = unit_at(study, change.address, home)
+        numbers = {it: number_text(getattr(spread, it), unit) for it in ("p10", "p50", "p90")}
+        words = {it: str(getattr(spread, it)) for it in ("source", "owner", "status")}
+        found[change.address] = {**numbers, **words}
+    return found
+
+
+def range_number(study: Study, address: str, text: str) -> float:
+    """A spread, or a point of a range, as text in the canonical unit of its input. Raises InputError."""
     spec = field_quantity(*leaf_field(study, address))
     if spec is None:
         return 0.0
     home = currency_at(study, address, study.rates.year.home_currency)
-    plain = Quantity(spec.unit, at_least=0.0)
+    plain = Quantity(spec.unit)
     try:
         return float(plain.check(text, home, from_file=True) or 0.0)
     except PydanticCustomError as error:
         fault = (error.context or {})["faults"][0]
-        problem = Problem("measured", f"{address} (spread)", fault.value, fault.expected, fault.remedy)
+        problem = Problem(
+            "measured", f"{address} (spread or range)", fault.value, fault.expected, fault.remedy
+        )
         raise InputError([problem]) from error

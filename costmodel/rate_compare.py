@@ -22,7 +22,7 @@ from costmodel.records.address import field_quantity, tokens
 from costmodel.records.faults import joined
 from costmodel.records.fields import Named, Record
 from costmodel.records.rates import Rates, rate_tables
-from costmodel.records.study import Study
+from costmodel.records.study import NO_INPUT, Study
 from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import rates_ranges
 
@@ -70,7 +70,7 @@ def _differences(before: Any, after: Any, path: tuple[str, ...], home: str) -> I
                 yield Difference(joined(*path, name), before.get(name), after.get(name), "")
         return
     if isinstance(before, Record) and type(before) is type(after):
-        for field in type(before).model_fields:
+        for field in (it for it in type(before).model_fields if it not in NO_INPUT):
             was, now = getattr(before, field), getattr(after, field)
             if isinstance(was, Named | Record):
                 yield from _differences(was, now, (*path, field), home)
@@ -79,7 +79,8 @@ def _differences(before: Any, after: Any, path: tuple[str, ...], home: str) -> I
                 shown = spec.shown(home) if spec and spec.unit != "fraction" else spec.unit if spec else ""
                 yield Difference(joined(*path, field), was, now, shown)
         return
-    yield Difference(joined(*path), before, after, "")
+    if not np.array_equal(before, after):
+        yield Difference(joined(*path), before, after, "")
 
 
 def cause_of(address: str, root: Record) -> str:
@@ -292,6 +293,37 @@ def study_effect(
         before=decide(study, draws=draws, seed=seed),
         after=decide(after, draws=draws, seed=seed),
     )
+
+
+def year_effects(
+    studies: Iterable[Study],
+    before: Rates,
+    after: Rates,
+    *,
+    method: SplitMethod = "one at a time",
+    draws: int = 2048,
+    seed: int = 1,
+) -> tuple[StudyEffect, ...]:
+    """What going from one year's rates to another's does to each study, decided or open, with the same draws."""
+    return tuple(
+        study_effect(at_rates(study, before), after, method=method, draws=draws, seed=seed)
+        for study in studies
+    )
+
+
+def open_studies(studies: Iterable[Study]) -> tuple[Study, ...]:
+    """The studies whose answer other rates may still move."""
+    return tuple(study for study in studies if study.decided_on is None)
+
+
+def open_effects(effects: Iterable[StudyEffect]) -> tuple[StudyEffect, ...]:
+    """The effects on studies that are still open."""
+    return tuple(effect for effect in effects if effect.after.study.decided_on is None)
+
+
+def held_decisions(studies: Iterable[Study], *, draws: int = 2048, seed: int = 1) -> tuple[Decision, ...]:
+    """The decided studies, each at the rates of its own year: no other year's rates move them."""
+    return tuple(decide(study, draws=draws, seed=seed) for study in studies if study.decided_on is not None)
 
 
 def rate_differences(before: Rates, after: Rates) -> tuple[Difference, ...]:

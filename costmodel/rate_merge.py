@@ -12,7 +12,15 @@ from dataclasses import dataclass, field, replace
 
 from costmodel.errors import InputError, Problem
 from costmodel.records.faults import joined
-from costmodel.records.rate_sheet import CellKey, RateSheet, RateSheets, same_cell
+from costmodel.records.rate_sheet import (
+    CellKey,
+    RateSheet,
+    RateSheets,
+    cell_changes,
+    same_cell,
+    split_number,
+)
+from costmodel.records.rates import rate_tables
 
 Row = dict[str, str]
 
@@ -84,3 +92,28 @@ def _with_rows(sheet: RateSheet, edited: Edited, known: set[tuple[str, str]]) ->
         if table == sheet.name and (table, name) not in known
     ]
     return replace(sheet, rows=(*sheet.rows, *rows))
+
+
+def left_behind(before: RateSheets, after: RateSheets) -> tuple[str, ...]:
+    """What edits of figures left behind in their rows: a source of before, a range that does not hold the value."""
+    old, new = before.cells(), after.cells()
+    rows = dict.fromkeys(key[:2] for key, _, text in cell_changes(old, new) if split_number(text))
+    said = []
+    for table, name in rows:
+        words = [
+            old.get((table, name, word)) == new[(table, name, word)] for word in ("source", "as_of", "status")
+        ]
+        if all(words):
+            source = new[(table, name, "source")]
+            said.append(f'{table}.{name}: source, date and status still are those of before ("{source}")')
+        headline = rate_tables()[table].headline
+        numbers = [split_number(new.get((table, name, it), "")) for it in ("low", headline, "high")]
+        units = {number[1] for number in numbers if number}
+        low, value, high = (number[0] if number else None for number in numbers)
+        if value is None or len(units) > 1:
+            continue
+        if (low is not None and value < low) or (high is not None and value > high):
+            said.append(
+                f"{table}.{name}: {headline} {value:g} is not from low {low} to high {high}: state them anew"
+            )
+    return tuple(said)

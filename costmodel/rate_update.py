@@ -21,6 +21,7 @@ from costmodel.formulas.escalation import escalated_price, relative_change
 from costmodel.records.address import field_quantity
 from costmodel.records.faults import joined
 from costmodel.records.rate_sheet import (
+    AS_WRITTEN,
     CellKey,
     Change,
     Observation,
@@ -232,11 +233,7 @@ def _means(cell: str, was: str, key: CellKey, sheets: RateSheets) -> bool:
         one, other = (float(spec.check(text, home) or 0.0) for text in (own, was))
     except PydanticCustomError:
         return False
-    return abs(one - other) <= _AS_WRITTEN * abs(one)
-
-
-_AS_WRITTEN = 1e-5
-"""A proposal names the old value to six digits."""
+    return abs(one - other) <= AS_WRITTEN * abs(one)
 
 
 def _to_confirm(

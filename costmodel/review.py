@@ -9,23 +9,24 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.decision import Decision
+from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
 from costmodel.formulas.measured_values import shrunk_mean
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
-from costmodel.measured import TENTHS, belief, spread_number
+from costmodel.measured import TENTHS, belief, number_text, range_number
 from costmodel.payback import payback
 from costmodel.rate_compare import Bridge, Difference, bridges, cause_of, differences, running
 from costmodel.records.address import tokens, unit_at, value_at
 from costmodel.records.faults import joined
 from costmodel.records.fields import Record
+from costmodel.records.rate_sheet import Change
 from costmodel.records.snapshot import Actual, Actuals, Planned, Signature, Snapshot
 from costmodel.records.study import Study, fingerprint
 from costmodel.supply import DAYS_PER_YEAR
@@ -57,6 +58,11 @@ def freeze(
         marks=dict(marks or {}),
         signatures=tuple(signatures),
     )
+
+
+def plan_or_now(plan: Snapshot | None, study: Study, *, draws: int = 256) -> Snapshot:
+    """The plan that was kept; where none was, the study as it stands, decided now."""
+    return plan or freeze(decide(study, draws=draws), study.as_of)
 
 
 def planned(study: Study, chosen: str, baseline: str) -> Planned:
@@ -172,7 +178,7 @@ class Review:
     @property
     def intact(self) -> bool:
         """Whether the frozen inputs still have the fingerprint of the decision."""
-        return fingerprint(self.snapshot.study) == self.snapshot.fingerprint
+        return not self.snapshot.edited
 
 
 def payback_day(start: datetime.date, months: float | None) -> datetime.date | None:
@@ -207,8 +213,8 @@ def review(snapshot: Snapshot, actuals: Actuals, *, method: SplitMethod = "seque
         snapshot=snapshot,
         actuals=actuals,
         study=study,
-        gap=split["chosen"],
-        baseline_gap=split["baseline"],
+        gap=replace(split["chosen"], name=chosen),
+        baseline_gap=replace(split["baseline"], name=baseline),
         saving=split["saving"],
         realised=planned(study, chosen, baseline),
         months=months,
@@ -236,13 +242,36 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
         held = low <= value <= high
     error = sd
     if actual.n and actual.spread:
-        error = spread_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
+        error = range_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
     weighed = shrunk_mean(believed, sd, value, error)
     middle, half = float(weighed.middle), TENTHS / 2.0 * float(weighed.spread)
     unit = unit_at(plan, address, plan.rates.year.home_currency)
     return Lesson(
         *(address, unit, believed, value, held, actual.n, float(weighed.weight)),
         *(middle - half, middle, middle + half),
+    )
+
+
+def lesson_changes(found: Review) -> tuple[Change, ...]:
+    """The lessons as changes for a person to accept, their ranges the belief to start from next time."""
+    actual = found.actuals.actual
+    return tuple(
+        Change(
+            address=lesson.address,
+            was=number_text(lesson.plan, lesson.unit),
+            value=number_text(lesson.likely, lesson.unit),
+            low=number_text(lesson.low, lesson.unit),
+            high=number_text(lesson.high, lesson.unit),
+            n=lesson.n,
+            spread=actual[lesson.address].spread,
+            how=f"came to {number_text(lesson.actual, lesson.unit)}, weight {lesson.weight:.2f} against the plan",
+            source=f"review to {found.actuals.until}: {actual[lesson.address].source}",
+            as_of=found.actuals.until,
+            owner=found.actuals.prepared_by,
+            status="measured",
+        )
+        for lesson in found.lessons
+        if lesson.actual != lesson.plan
     )
 
 
@@ -259,11 +288,34 @@ def _again(study: Study, chosen: str, months: float) -> Again:
     return Again(left, best, best_buy, worth[chosen] - worth[best], buy_lead)
 
 
+class Kept(NamedTuple):
+    """What a plan promised when it was decided, and what its own inputs give today."""
+
+    snapshot: Snapshot
+    today: Planned
+
+    @property
+    def holds(self) -> bool:
+        """Whether every figure is the same to the cent, and the inputs are those of the decision."""
+        pairs = zip(self.snapshot.planned.__dict__.values(), self.today.__dict__.values(), strict=True)
+        same = all(
+            one == other if one is None or other is None else round(one - other, 2) == 0.0
+            for one, other in pairs
+        )
+        return same and not self.snapshot.edited
+
+
+def kept(snapshot: Snapshot) -> Kept:
+    """A plan's figures computed anew from its frozen inputs, at the rates of its own year."""
+    return Kept(snapshot, planned(snapshot.study, snapshot.chosen, snapshot.baseline))
+
+
 class SignOff(NamedTuple):
-    """What a page says of its signatures: a line each, and what has changed since."""
+    """What a page says of its signatures: a line each, what has changed since, and whether a review is due."""
 
     lines: tuple[str, ...]
     changed: tuple[str, ...]
+    due: str = ""
 
     @property
     def valid(self) -> bool:
@@ -272,8 +324,13 @@ class SignOff(NamedTuple):
 
 
 def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
-    """Who signed, on which inputs; whether the inputs of today are others, and which; whether a review is due."""
+    """Who signed, on which inputs; whether the inputs of today are others, and which; whether a review is due.
+
+    A signature on the kept inputs is held against these inputs themselves, not their fingerprint: a later version of
+    the library may know a field more, which the plan then has at its stated value.
+    """
     now = fingerprint(study)
+    moved = list(dict.fromkeys(_whole(it.address) for it in differences(snapshot.study, study)))
     lines = [
         f"{signature.role} by {signature.who} on {signature.day}, inputs {signature.fingerprint}"
         for signature in snapshot.signatures
@@ -281,15 +338,19 @@ def sign_off(snapshot: Snapshot, study: Study, today: datetime.date) -> SignOff:
     changed = [
         f"inputs have changed since {signature.who} {signature.role} them: {signature.fingerprint}, now {now}"
         for signature in snapshot.signatures
-        if signature.fingerprint != now
+        if (moved if signature.fingerprint == snapshot.fingerprint else signature.fingerprint != now)
     ]
     if changed:
-        moved = [it.address for it in differences(snapshot.study, study)]
         shown = ", ".join(moved[:6]) + (f" and {len(moved) - 6} more" if len(moved) > 6 else "")
         changed.append(f"what differs: {shown}" if moved else "the signed inputs were others than those kept")
-    if study.review_date < today:
-        changed.append(f"a review was due by {study.review_date}")
-    return SignOff(tuple(lines), tuple(changed))
+    due = f"a review was due by {study.review_date}" if study.review_date < today else ""
+    return SignOff(tuple(lines), tuple(changed), due)
+
+
+def _whole(address: str) -> str:
+    """An address as a person looks for it: of a range, the input that it is of."""
+    path = tokens(address)
+    return f"the range of {path[1]}" if path[0] == "uncertainty" and len(path) > 1 else address
 
 
 def signed(snapshot: Snapshot, signature: Signature) -> Snapshot:

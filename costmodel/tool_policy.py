@@ -14,9 +14,9 @@ from costmodel.machine_work import MachineWork, minutes_per_load, route_work
 from costmodel.make_or_buy import AlternativeCost, alternative_cost
 from costmodel.part_cost import PartCost
 from costmodel.records.address import child
-from costmodel.records.rates import Tool
 from costmodel.records.route import Route
 from costmodel.records.study import RateBasis, Study
+from costmodel.records.tool import Tool
 from costmodel.tool_use import ToolUse, edge_cost, lost_tool_cost
 from costmodel.units import Number
 

@@ -14,9 +14,9 @@ from costmodel.make_or_buy import alternative_cost
 from costmodel.part_cost import PartCost
 from costmodel.records.address import child, sweep, value_at
 from costmodel.records.faults import joined
-from costmodel.records.rates import LIFE_NEEDS, Tool
 from costmodel.records.route import AnyStep, MachineStep
 from costmodel.records.study import RateBasis, Study
+from costmodel.records.tool import LIFE_NEEDS, Tool
 from costmodel.tool_policy import part_sheet, route_of
 from costmodel.units import Number
 

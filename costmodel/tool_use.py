@@ -11,7 +11,7 @@ from costmodel.cost_lines import total
 from costmodel.cut_time import CutTime
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import life_factors, tool_cost, tool_life, tool_replacement, tool_scatter
-from costmodel.records.rates import Tool
+from costmodel.records.tool import Tool
 from costmodel.units import Number
 
 NEVER_FAILS = 0.0
@@ -65,7 +65,9 @@ def tool_uses(step: str, cuts: Iterable[CutTime], tools: Mapping[str, Tool]) -> 
 
 def edge_cost(tool: Tool) -> Number:
     """Cost of one edge with its share of the tool and of its regrinds [money]."""
-    return tool_cost.edge_cost_per_part(tool.price, 1.0, tool.edges, tool.regrinds, tool.regrind_price)
+    return tool_cost.edge_cost_per_part(
+        tool.price, 1.0, tool.edges, tool.regrinds, tool.regrind_price, last_life=tool.last_life
+    )
 
 
 def lost_tool_cost(tool: Tool) -> Number:

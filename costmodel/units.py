@@ -137,7 +137,11 @@ def factor(unit: str, canonical: str) -> float:
         quantity = given if hasattr(given, "to") else registry.Quantity(given, "delta")
         return float(quantity.to(target).magnitude)
     except DimensionalityError as error:
-        raise UnitError(shown_unit(canonical), f'"{unit}" is another kind of quantity.') from error
+        remedy = f'"{unit}" is another kind of quantity.'
+        once, slash, often = canonical.partition("/")
+        if slash and given.is_compatible_with(registry.parse_units(_spelled(once))):
+            remedy = f'"{unit}" is another kind of quantity: write "{unit}/{often}".'
+        raise UnitError(shown_unit(canonical), remedy) from error
     except Exception as error:  # pint raises many kinds for malformed unit text
         raise _unknown_unit(unit) from error
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ctypes
+import glob
+import json
 import os
 import re
 import shutil
@@ -18,6 +20,7 @@ def write_whole(path: Path | str, text: str | bytes, *, encoding: str = "utf-8")
     Raises InputError where the folder does not exist or cannot be written.
     """
     target = Path(path)
+    clear_left(target)
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with beside.open("xb") as file:
@@ -32,6 +35,22 @@ def write_whole(path: Path | str, text: str | bytes, *, encoding: str = "utf-8")
     return target
 
 
+def write_new(path: Path | str, text: str | bytes) -> Path:
+    """As `write_whole`, for a file that people go on with: what stands there is never written over."""
+    refuse_taken(Path(path))
+    return write_whole(path, text)
+
+
+def refuse_taken(target: Path) -> None:
+    """Raise InputError where a file has the name already: somebody may have worked in it."""
+    if target.exists():
+        expected, remedy = (
+            "a name that is free",
+            "Nothing is written over: name another with -o, or move it away.",
+        )
+        raise InputError([Problem(target.name, "file", str(target), expected, remedy)])
+
+
 def _unwritable(target: Path, error: OSError) -> Problem:
     folder = target.parent
     if not folder.is_dir():
@@ -44,6 +63,30 @@ def _unwritable(target: Path, error: OSError) -> Problem:
         )
     reason = (error.strerror or type(error).__name__).lower()
     return Problem(target.name, "file", str(target), f"a place to write ({reason})", "Name another with -o.")
+
+
+def write_together(files: Mapping[Path, str], journal: Path) -> None:
+    """Write several files so that all of them come, or none. Raises InputError.
+
+    What is to be written goes into `journal` first, in one piece; from then on it is certain. Where the writing is cut
+    off after that, `finish` writes the rest; until then a reader finds the journal and must not read the files.
+    """
+    finish(journal)
+    texts = {os.path.relpath(path, journal.parent): text for path, text in files.items()}
+    write_whole(journal, json.dumps(texts, ensure_ascii=False))
+    finish(journal)
+
+
+def finish(journal: Path) -> bool:
+    """Write what a journal holds and take it away; whether there was one."""
+    clear_left(journal)
+    if not journal.is_file():
+        return False
+    for name, text in json.loads(journal.read_text(encoding="utf-8")).items():
+        write_whole(journal.parent / name, text)
+    journal.unlink()
+    _sync_folder(journal.parent)
+    return True
 
 
 def write_folder(
@@ -85,10 +128,18 @@ def recover_folder(target: Path) -> None:
     kept = _kept(target)
     if kept.is_dir() and not target.exists():
         kept.rename(target)
-    for left in target.parent.glob(f".{target.name}.*.part") if target.parent.is_dir() else ():
+    clear_left(target)
+
+
+def clear_left(target: Path) -> None:
+    """Take away what a writer that was killed left beside its target."""
+    for left in target.parent.glob(f".{glob.escape(target.name)}.*.part") if target.parent.is_dir() else ():
         writer = re.search(r"\.(\d+)\.part$", left.name)
         if writer and (int(writer.group(1)) == os.getpid() or not _runs(int(writer.group(1)))):
-            shutil.rmtree(left, ignore_errors=True)
+            if left.is_dir():
+                shutil.rmtree(left, ignore_errors=True)
+            else:
+                left.unlink(missing_ok=True)
 
 
 def _kept(target: Path) -> Path:

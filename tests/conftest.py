@@ -22,9 +22,10 @@ from costmodel.records.cuts import AnyCut
 from costmodel.records.fields import Named
 from costmodel.records.part import Blank, Part
 from costmodel.records.quote import Quote
-from costmodel.records.rates import Labour, Machine, Material, Rates, Tool
+from costmodel.records.rates import Labour, Machine, Material, Rates
 from costmodel.records.route import Route
 from costmodel.records.study import Alternative, Study
+from costmodel.records.tool import Tool
 from costmodel.supply import STOCK
 
 settings.register_profile("costmodel", deadline=None, max_examples=25, derandomize=True)

@@ -96,7 +96,7 @@ SEMICOLONS = "csv:Text - txt - csv (StarCalc):59,34,76,1,,0,false,true"
 def office_files(folder: Path) -> dict[str, Path]:
     """The same sheets as LibreOffice saves them: through ODS back to XLSX, and CSV with semicolons."""
     made = {}
-    for name, book in (("messy", messy()), ("ladder", ladder())):
+    for name, book in (("messy", messy()), ("ladder", ladder()), ("awkward", awkward())):
         first = folder / "in" / f"{name}.xlsx"
         first.parent.mkdir(exist_ok=True)
         book.save(first)
@@ -107,12 +107,39 @@ def office_files(folder: Path) -> dict[str, Path]:
     return made
 
 
+AWKWARD = """
+Supplier|Part no|Rev|Incoterms 2020|Valid until|Quote date|MOQ|Price at quantity|||Tooling|Lead time (weeks)|\
+Lead time spread [d]|Payment terms|Weight each (lb)|Volume each [l]|Rejects [%]|rejected at assembly [%]|\
+rejected in field [%]|Source|Status|Remarks
+|||||||500|1,000|2,500+
+Nord Dreher|shaft|B|DAP our dock|30.09.2026|01.06.2026|500|\u20ac 7,10|\u20ac 6,85|-|\u20ac 1.800,00|8|10|\
+30 days net|0.24|0.06|1|0.2|0.05|letter|quoted|w/o hardening
+Third Shop|shaft|B|EXW Third yard|2026-12-31|June 3, 2026|1000|no bid|6.95 USD|6.60 USD|included|42 days|9|\
+net 60|110 g|0.06|1|0.2|0.05|by phone|guess|call back
+"""
+
+
+def awkward() -> Workbook:
+    """A comparison as a buyer types it: merged price over quantities, signs instead of a currency column, no bids."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "RFQ 2026-07"
+    sheet["A1"] = "Offers for the shaft"
+    for number, line in enumerate(AWKWARD.strip().splitlines(), start=3):
+        for at, text in enumerate(line.split("|"), start=1):
+            if text:
+                sheet.cell(number, at, text)
+    sheet.merge_cells("H3:J3")
+    return book
+
+
 if __name__ == "__main__":
     KEPT.mkdir(exist_ok=True)
     for old in KEPT.glob("*.*"):
         old.unlink()
     office_files(KEPT)
-    for name in ("messy", "ladder"):
+    for name in ("messy", "ladder", "awkward"):
         (KEPT / f"{name}.xlsx").rename(KEPT / f"{name}-office.xlsx")
         (KEPT / "in" / f"{name}.xlsx").rename(KEPT / f"{name}.xlsx")
     (KEPT / "in").rmdir()

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import quote_files
 from typer.testing import CliRunner
 
 from costmodel import cli
@@ -19,6 +20,7 @@ from costmodel.records.study import Study
 
 DATA = Path(__file__).parent.parent / "data"
 STUDIES = sorted((DATA / "studies").glob("*.toml"))
+SHAFT = str(DATA / "studies" / "worm-shaft.toml")
 CLAMP = str(DATA / "studies" / "saddle-clamp.toml")
 
 
@@ -37,6 +39,44 @@ def ran(*arguments: str, status: int = 0) -> Any:
 
 def tables(*arguments: str) -> dict[str, Any]:
     return json.loads(ran(*arguments, "--json").stdout)["tables"]
+
+
+# --- offers just received ---------------------------------------------------------------------------
+
+
+def received(folder: Path, lane: str = "road-c", part: str = "worm-shaft", until: str = "2026-12-31") -> str:
+    """An awkward sheet of two offers for the worm shaft, one with a lane since its term leaves carriage to us."""
+    book = quote_files.awkward()
+    sheet = book.active
+    assert sheet is not None
+    sheet.cell(3, 23, "Freight lane")
+    for row in (5, 6):
+        sheet.cell(row, 2, part)
+        sheet.cell(row, 5, until)
+    sheet.cell(6, 23, lane)
+    book.save(folder / "rfq.xlsx")
+    return str(folder / "rfq.xlsx")
+
+
+def test_from_a_file_of_offers_to_a_comparison(tmp_path: Path) -> None:
+    found = tables("compare", SHAFT, "--offers", received(tmp_path))
+    titles = [row[0] for row in found["alternatives"]["rows"]]
+    assert {"Buy from Nord Dreher", "Buy from Third Shop"} < set(titles)
+    assert len(titles) == len(read_study(SHAFT).alternatives) + 2
+    heads = " ".join(column["name"] for column in found["landed"]["columns"])
+    assert "Nord Dreher, DAP" in heads
+    assert "Third Shop, EXW" in heads
+    assert "offers of Nord Dreher, Third Shop" in ran("compare", SHAFT, "--offers", received(tmp_path)).stdout
+
+
+def test_offers_that_cannot_be_compared_say_why(tmp_path: Path) -> None:
+    told = ran("compare", SHAFT, "--offers", received(tmp_path, lane=""), status=2).stderr
+    assert "Name a lane in the column freight (there are: sea-a" in " ".join(told.split())
+    expired = received(tmp_path, until="2026-06-10")
+    told = ran("compare", SHAFT, "--offers", expired, status=2).stderr
+    assert "an offer valid on 2026-06-15" in " ".join(told.split())
+    shown = ran("compare", SHAFT, "--offers", expired, "--override", "asked for a new one").stdout
+    assert "compared all the same: asked for a new one" in " ".join(shown.split())
 
 
 # --- is a price reasonable? ---------------------------------------------------------------------------

@@ -8,13 +8,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from costmodel.cut_time import _MINUTES, cut_time
 from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
-from costmodel.records.cuts import Holes, Milling, Saw, Turning
+from costmodel.records import cut_words
+from costmodel.records.cuts import AnyCut, Holes, Milling, Saw, Turning
 from costmodel.tool_settings import brisk_feed
 
 ROOT = Path(__file__).parent.parent
@@ -68,8 +69,8 @@ CASES = {
     ),
     # 10 turns of 1 mm at 100 turns a minute, out at twice that, 0.01 min to reverse
     "tap": ({"turns": 10.0, "threads_per_inch": 25.4, "return_ratio": 2.0, "reversing": 0.01}, 0.10, 0.06),
-    # the centre goes round 10 pi = 31.416 and climbs 3/4 of that: 39.270, at half the feed of the edge
-    "thread-mill": ({"thread_diameter": 20.0, "pitch": 7.5 * np.pi, "depth": 5.0}, 1.0, 0.0),
+    # the centre goes round 10 pi = 31.416 and climbs 5/12 of that: 34.034, at half the feed of the edge
+    "thread-mill": ({"thread_diameter": 20.0, "pitch": 50.0 / 12.0 * np.pi, "depth": 5.0}, 1.0, 0.0),
     # 500 mm twice at 1,000; three entries of 0.1 min each time
     "chamfer": ({"length": 500.0, "passes": 2, "entries": 3, "entry_time": 0.1}, 1.0, 0.6),
     "engrave": ({"length": 500.0, "depth": 0.2, "entries": 8, "entry_time": 0.02}, 0.5, 0.16),
@@ -108,7 +109,7 @@ SPEEDS = {
     "ream": {"feed": 80.0},
     "bore-mill": {"feed": 40.0},
     "tap": {"spindle_speed": 100.0},
-    "thread-mill": {"feed": 25.0 * np.pi},
+    "thread-mill": {"feed": 65.0 / 3.0 * np.pi},
     "chamfer": {"feed": 1000.0},
     "engrave": {"feed": 1000.0},
     "turn": {**TURN, "finish_allowance": 0.25, "finish_feed_share": 0.5},
@@ -152,6 +153,72 @@ def test_minutes_worked_out_on_paper(shop, kind):
     assert thrice.times == 3
 
 
+# The same by other conventions and other ways to state speed and feed: a tool of 10 mm, two teeth, rapid 30,000.
+VARIANTS = {
+    # each lane longer by what the round cutter is behind: its radius of 5 less the 3 at which it is 8 wide
+    "face exact": (
+        "face",
+        {
+            "length": 100.0,
+            "width": 40.0,
+            "width_of_cut": 8.0,
+            "depth": 3.0,
+            "depth_of_cut": 2.0,
+            "finish_allowance": None,
+            "overtravel": "exact",
+            "feed": 500.0,
+        },
+        2 * 5 * (100 + 5 - 3) / 500,
+    ),
+    # five lanes of 40 and 20 across on two levels; a wall of 2 x 40 + 2 x 20 with rounded corners
+    "pocket with corners": (
+        "pocket",
+        {"length": 50.0, "corner_radius": 10.0, "wall_depth_of_cut": None, "feed": 1000.0},
+        2 * (5 * 40 + 20) / 1000 + (120 - (8 - 2 * np.pi) * 5) / 500,
+    ),
+    "feed by the tooth": (
+        "chamfer",
+        {"spindle_speed": 2000.0, "feed": None, "feed_per_tooth": 0.1, "entries": None},
+        2 * 500 / 400,
+    ),
+    # 2000 turns of 10 mm are 20 pi m/min
+    "feed by the turn": (
+        "chamfer",
+        {"cutting_speed": 20 * np.pi, "feed": None, "feed_per_rev": 0.2, "entries": None},
+        2 * 500 / 400,
+    ),
+    "drill out in rapid": ("drill", {"depth": 45.0, "retract": "rapid"}, 50 / 40 + 50 / 30_000),
+    "drill with a peck": ("drill", {"depth": 45.0, "retract": "rapid", "peck": 25.0}, 50 / 40 + 100 / 30_000),
+    "thread in two passes": (
+        "thread-mill",
+        {"pitch": 1.5, "depth": 10.0, "passes": 2, "feed": 1000.0},
+        2 * np.hypot(np.pi * 10.0, 1.5) / 500,
+    ),
+    # across 20 mm at the stated 500 turns, and at those of the speed at the middle diameter of 30
+    "tube faced": ("turn-face", {"diameter": 50.0, "inner_diameter": 10.0}, 20 / 50),
+    "tube faced at a speed": (
+        "turn-face",
+        {"diameter": 50.0, "inner_diameter": 10.0, "spindle_speed": None, "cutting_speed": 15 * np.pi},
+        20 / 50,
+    ),
+    # at constant speed: the ring's area over speed times feed
+    "tube parted": (
+        "part-off",
+        {"diameter": 30.0, "inner_diameter": 10.0, "spindle_speed": None, "cutting_speed": 100.0},
+        np.pi * (30**2 - 10**2) / 4 / (100 * 1000 * 0.1),
+    ),
+}
+
+
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_minutes_by_other_conventions_on_paper(shop, variant):
+    kind, changes, minutes = VARIANTS[variant]
+    found = timed(shop, cut(kind, **changes), tool={"teeth": 2}, machine={"spindle_speed": 1e6})
+    assert found.minutes == pytest.approx(minutes, rel=1e-12)
+    assert found.in_cut <= found.minutes
+    assert found.flags == ()
+
+
 def test_every_kind_has_a_case_and_a_formula():
     kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in _MINUTES}
     assert set(kinds) == set(CASES)
@@ -160,19 +227,36 @@ def test_every_kind_has_a_case_and_a_formula():
 
 def test_developers_find_each_kind_with_its_formula():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    rows = re.findall(r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE)
+    rows = re.findall(
+        r"^\| (`[a-z-]+`(?:, `[a-z-]+`)*) \| (.+?) \| (.+?) \| (.+?) \|$", text, flags=re.MULTILINE
+    )
     listed = {
-        kind: formulas
-        for kinds, formulas, source in rows
+        kind: (minutes, power)
+        for kinds, minutes, power, source in rows
         for kind in re.findall(r"`([a-z-]+)`", kinds)
         if source
     }
-    assert set(CASES) <= set(listed)
-    for kind in CASES:
-        named = re.findall(r"`(\w+)\.(\w+)`", listed[kind])
-        assert named
-        for module, formula in named:
-            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula))
+    assert set(listed) == set(CASES)
+    for kind, (minutes, power) in listed.items():
+        assert re.findall(r"`(\w+)\.(\w+)`", minutes), kind
+        assert re.findall(r"`(\w+)\.(\w+)`", power) or power.startswith("none: "), kind
+        for module, formula in re.findall(r"`(\w+)\.(\w+)`", f"{minutes} {power}"):
+            assert callable(getattr(import_module(f"costmodel.formulas.{module}"), formula)), formula
+
+
+def test_an_editor_shows_what_each_field_means():
+    shown = TypeAdapter(list[AnyCut]).json_schema()["$defs"]
+    kinds = {it["properties"]["kind"]["const"]: it for it in shown.values() if "tool" in it["properties"]}
+    assert set(kinds) == set(CASES)
+    used = {field for it in kinds.values() for field in it["properties"]}
+    assert set(cut_words.ALL) == used
+    for kind, words in cut_words.BY_KIND.items():
+        assert set(words) <= set(kinds[kind]["properties"]), kind
+    for kind, it in kinds.items():
+        for field, stated in it["properties"].items():
+            assert stated["description"].startswith(cut_words.meaning(kind, field)), (kind, field)
+    assert "chip_thickness" not in kinds["drill"]["properties"]  # refused there
+    assert "feed" not in kinds["tap"]["properties"]
 
 
 def test_the_demo_parts_use_every_kind():
@@ -193,6 +277,22 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
     found = timed(shop, stated, machine={"spindle_speed": 1e6})
     assert found.in_cut == pytest.approx(CASES[kind][1] / 2.0, rel=1e-3)
     assert timed(shop, stated, machine={"spindle_speed": 400.0}).flags == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "diameters"),
+    # outside 40, 38 and the finish pass on 36; inside back from the bore less its allowance: 39.5, 37.5, and 40
+    [("turn", (40.0, 38.0, 36.0)), ("bore", (39.5, 37.5, 40.0))],
+)
+def test_the_spindle_follows_the_diameter_of_each_pass(shop, kind, diameters):
+    stated = cut(kind, spindle_speed=None, cutting_speed=20.0 * np.pi, speed="each pass")
+    found = timed(shop, stated, machine={"spindle_speed": 1e6})
+    turns = [20_000.0 / diameter for diameter in diameters]
+    first, second, finish = (100.0 / (0.2 * speed) for speed in turns)
+    assert found.in_cut == pytest.approx(first + second + 2.0 * finish)
+    assert timed(shop, stated, machine={"spindle_speed": 100.0}).flags == ()
+    slow = timed(shop, stated, machine={"spindle_speed": 100.0})
+    assert slow.in_cut == pytest.approx(4.0 * 100.0 / 20.0)
 
 
 def test_sawing_by_the_area(shop):
@@ -247,6 +347,15 @@ STEEL = {"specific_force": 2000.0, "force_exponent": 0.25}
         ("slot", {"tool": {"reach": 5.0}}, "depth 6 mm is above 5"),
         ("slot", {"tool": {"flute_length": 2.5}}, "depth of cut 3 mm is above 2.5"),
         ("tap", {"tool": {"reach": 9.0}}, "depth 10 mm is above 9"),
+        ("thread-mill", {"tool": {"reach": 4.0}}, "depth 5 mm is above 4"),
+        ("thread-mill", {"tool": {"flute_length": 4.0}}, "depth of cut 5 mm is above 4"),
+        ("groove", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
+        ("part-off", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
+        ("side-mill", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
+        ("drill", {"tool": {"reach": 12.0}}, "depth 15 mm is above 12"),
+        ("ream", {"tool": {"reach": 25.0}}, "depth 30 mm is above 25"),
+        ("contour", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
+        ("contour", {"tool": {"flute_length": 15.0}}, "depth of cut 20 mm is above 15"),
         ("bore", {"tool": {"reach": 90.0}}, "depth 100 mm is above 90"),
         ("turn", {"machine": {"spindle_speed": 400.0}}, "spindle speed 500 1/min is above 400"),
         ("turn-face", {"machine": {"spindle_speed": 400.0}}, "spindle speed 500 1/min is above 400"),
@@ -258,6 +367,11 @@ def test_limits_are_reported_and_change_nothing(shop, kind, limits, words):
     free = timed(shop, cut(kind))
     assert free.flags == ()
     assert found.minutes == pytest.approx(free.minutes)
+
+
+def test_flags_of_draws_name_the_worst_draw(shop):
+    found = timed(shop, cut("slot", feed=np.array([300.0, 500.0, 450.0])), machine={"max_feed": 400.0})
+    assert found.flags == ("feed 500 mm/min is above 400 mm/min",)
 
 
 def test_what_each_kind_takes_off(shop):
@@ -272,11 +386,155 @@ def test_what_each_kind_takes_off(shop):
         "bore-mill": np.pi * 30.0 * 1000.0 * 0.04 * 0.3,
         "groove": np.pi * 100.0 * 500.0 * 0.1 * 2.0,
         "part-off": np.pi * 100.0 * 500.0 * 0.1 * 2.0,
+        "bore": np.pi * 40.0 * 500.0 * 0.2 * 1.0,
+        "contour": 0.2 * 20.0 * 600.0,
+        "clear": 1.0 * 10.0 * 1000.0,
+        "pocket": 5.0 * 5.0 * 240.0,
+        # a groove of 1/4 mm2 a turn along 10 pi mm, 100 turns a minute
+        "tap": 0.25 * 10.0 * np.pi * 100.0,
+        # the first of four cuts is 0.5 deep: 0.5^2 tan 30, along 20 pi mm, 125 turns a minute
+        "thread-turn": 0.25 / np.sqrt(3.0) * 20.0 * np.pi * 125.0,
+        # half a square of 0.4 over two passes
+        "chamfer": 0.08 / 2.0 * 1000.0,
+        # a tip of 10 mm, 0.2 deep, between sides at 90 deg: 10 x 0.2 and two halves of 0.2 x 0.2
+        "engrave": (2.0 + 0.04) * 1000.0,
+        "turn-face": np.pi * 100.0 * 500.0 * 0.1 * 1.5,
+        "saw": 30.0 * 2.0 * 20.0,
     }
     for kind, rate in rates.items():
-        assert timed(shop, cut(kind)).demand.removal_rate == pytest.approx(rate), kind
-    for kind in ("tap", "thread-mill", "thread-turn", "chamfer", "engrave", "saw", "turn-face"):
-        assert timed(shop, cut(kind), material=STEEL).demand == (None, None, None), kind
+        found = timed(shop, cut(kind, **WHAT_POWER_NEEDS.get(kind, {})), material=STEEL)
+        assert found.demand.removal_rate == pytest.approx(rate), kind
+    # three threads of 1.5 mm in the work at once, two passes: half of 3 x 1.5^2/4 at the feed of the edge
+    milled = timed(shop, cut("thread-mill", pitch=1.5, depth=4.5, passes=2, feed=200.0), material=STEEL)
+    assert milled.demand.removal_rate == pytest.approx(0.5 * 3 * 0.5625 * 200.0)
+    single = timed(shop, cut("thread-mill", pitch=1.5, depth=4.5, cutter="single row", feed=200.0))
+    assert single.demand.removal_rate == pytest.approx(0.5625 * 200.0)
+
+
+WHAT_POWER_NEEDS = {
+    "chamfer": {"leg": 0.4},
+    "engrave": {"cone_angle": 90.0},
+    "turn-face": {"depth_of_cut": 1.5},
+}
+STRONG = {"spindle_power": 1e6, "spindle_torque": 1e6}
+
+
+def test_every_kind_that_a_spindle_drives_has_power_and_torque(shop):
+    for kind in CASES:
+        stated = cut(kind, **WHAT_POWER_NEEDS.get(kind, {}))
+        found = timed(shop, stated, material=STEEL, machine=STRONG)
+        if kind == "saw":
+            assert found.unchecked == "no spindle turns a saw's blade"
+            continue
+        assert found.unchecked == "", kind
+        speed = 2.0 * np.pi * found.motion.spindle_speed / 60.0
+        assert found.power == pytest.approx(found.demand.torque * speed / 1000.0), kind
+        for word in ("power", "torque"):
+            weak = timed(shop, stated, material=STEEL, machine={**STRONG, f"spindle_{word}": 1e-9})
+            assert [text for text in weak.flags if text.startswith(f"{word} ")], kind
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "material", "machine", "words"),
+    [
+        ("chamfer", {}, STEEL, STRONG, "states no leg"),
+        ("turn-face", {}, STEEL, STRONG, "states no depth_of_cut"),
+        ("tap", {"method": "forming"}, STEEL, STRONG, "a thread that is formed has no chip"),
+        ("slot", {}, {}, STRONG, "stuff states no specific_force and force_exponent"),
+        ("slot", {}, STEEL, {}, "m states no spindle_power and no spindle_torque"),
+        ("slot", {}, STEEL, {"spindle_power": 9.0}, "m states no spindle_torque"),
+    ],
+)
+def test_what_is_not_checked_is_said(shop, kind, changes, material, machine, words):
+    found = timed(shop, cut(kind, **changes), material=material, machine=machine)
+    assert found.unchecked == words
+    study = shop.study(
+        shop.step(cuts=[cut(kind, **changes)]),
+        tools=(shop.tool(width=2.0),),
+        material=shop.material(**material),
+        machines=(shop.machine(**machine),),
+    )
+    said = [flag.text for flag in shop.sheet(study).flags if flag.place == "s"]
+    limits_stated = "no spindle" not in words
+    assert said == ([f"power and torque are not checked for c: {words}"] if limits_stated else [])
+
+
+def test_force_of_the_last_cut_of_a_thread(shop):
+    # four cuts of equal area: the last goes from 0.866 to 1 mm; its chip is that infeed times sin 30
+    found = timed(shop, cut("thread-turn"), material=STEEL)
+    chip = (1.0 - 0.5 * np.sqrt(3.0)) * 0.5
+    force = 2000.0 * chip**-0.25 * 0.25 / np.sqrt(3.0)
+    assert found.demand.torque == pytest.approx(force * 0.010)  # at a radius of 10 mm
+
+
+def test_torque_of_a_tap_by_its_lead(shop):
+    # 1 mm of pitch on 10 mm, two flutes with a lead of 2.5 threads: five edges open 0.5413 mm
+    found = timed(shop, cut("tap"), material=STEEL, tool={"teeth": 2})
+    chip = 0.625 * np.sqrt(0.75) / 5.0
+    assert found.demand.torque == pytest.approx(2000.0 * chip**-0.25 * 10.0 / 8000.0)
+    longer = timed(shop, cut("tap", lead_threads=5.0), material=STEEL, tool={"teeth": 2})
+    assert longer.demand.torque == pytest.approx(found.demand.torque * 2.0**0.25)
+
+
+def test_chips_of_edges_that_slant(shop):
+    # a chamfer of 0.4 mm by a mill of 10: cos phi = 0.92, over an arc of 5 phi; its edge stands at 45 deg
+    found = timed(shop, cut("chamfer", leg=0.4, passes=1), material=STEEL, tool={"teeth": 2})
+    chip = 0.5 * 0.4 * np.sqrt(0.5) / (5.0 * np.arccos(0.92))
+    assert found.power == pytest.approx(2000.0 * chip**-0.25 * 0.08 * 1000.0 / 6e7)
+    # a thread of 1.5 mm in one pass: as deep as its height, on the side of the mill
+    milled = timed(shop, cut("thread-mill", pitch=1.5, feed=200.0), material=STEEL, tool={"teeth": 2})
+    height = 1.5 * 0.625 * np.sqrt(0.75)
+    chip = 0.1 * height / (5.0 * np.arccos(1.0 - height / 5.0))
+    rate = 5.0 / 1.5 * 0.5625 * 200.0
+    assert milled.power == pytest.approx(2000.0 * chip**-0.25 * rate / 6e7)
+
+
+# --- ways into the work -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("changes", "minutes"),
+    [
+        ({"entry": "ramp", "entry_angle": 30.0}, 10.0 / 0.5 / 240.0),
+        ({"entry": "ramp", "entry_angle": 90.0, "entry_feed_share": 0.5}, 10.0 / 120.0),
+        # two levels of 5 mm, each closed by a turn of the centre round 6 mm
+        ({"entry": "helix", "entry_angle": 30.0, "entry_diameter": 16.0}, (20.0 + 12 * np.pi) / 240.0),
+    ],
+)
+def test_a_pocket_is_entered_on_a_slope(shop, changes, minutes):
+    plain = timed(shop, cut("pocket")).in_cut
+    assert timed(shop, cut("pocket", **changes)).in_cut - plain == pytest.approx(minutes)
+
+
+def test_a_drill_breaks_its_chips_with_less_way_than_it_clears_them(shop):
+    # 15 + 5 mm fed at 40 with 2 of clearance, in pecks of 5.5: four; in rapid 30,000
+    pecked = {"clearance": 2.0, "peck": 5.5, "restart_gap": 0.5, "retract": "rapid"}
+    full = timed(shop, cut("drill", **pecked))
+    assert full.in_cut == pytest.approx((22.0 + 3 * 0.5) / 40.0)
+    assert full.other == pytest.approx((3 * (22.0 - 0.5) + 22.0) / 30_000.0)
+    short = timed(shop, cut("drill", **pecked, pecking="chip breaking", lift=1.0))
+    assert short.in_cut == full.in_cut
+    assert short.other == pytest.approx((3 * (2.0 - 0.5) + 22.0) / 30_000.0)
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "place"),
+    [
+        ("pocket", {"entry": "ramp"}, "entry_angle"),
+        ("pocket", {"entry": "helix", "entry_angle": 3.0}, "entry_diameter"),
+        ("pocket", {"entry_angle": 3.0}, "entry_angle"),
+        ("pocket", {"entry": "ramp", "entry_angle": 3.0, "entry_diameter": 15.0}, "entry_diameter"),
+        ("drill", {"pecking": "chip breaking", "lift": 0.5}, "peck"),
+        ("drill", {"restart_gap": 0.5}, "peck"),
+        ("drill", {"peck": 5.0, "pecking": "chip breaking"}, "lift"),
+        ("drill", {"peck": 5.0, "lift": 0.5}, "lift"),
+    ],
+)
+def test_a_way_in_is_stated_in_full(shop, kind, changes, place):
+    with pytest.raises(ValidationError) as caught:
+        timed(shop, cut(kind, **changes))
+    places = {fault.place for it in caught.value.errors() for fault in it["ctx"]["faults"]}
+    assert place in places
 
 
 def test_the_chip_of_a_drill_thins_with_its_point(shop):

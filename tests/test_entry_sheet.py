@@ -23,7 +23,7 @@ FIFTEEN_DIGITS = 1e-14
 
 def same_offers(one: Named[Quote], other: Named[Quote]) -> bool:
     def fields(quote: Quote) -> dict[str, object]:
-        raw = quote.model_dump(exclude={"tiers", "minimums"})
+        raw = quote.model_dump(exclude={"tiers", "minimums", "log"})  # the sheet states what a log says
         for table in (quote.tiers, quote.minimums):
             for key, row in table.items():
                 raw |= {f"{key}.{name}": value for name, value in row}

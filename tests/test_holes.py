@@ -29,17 +29,20 @@ def test_conventions_of_the_point() -> None:
     assert holes.drilling_travel(30.0, 10.0, clearance=2.0) == holes.drilling_travel(30.0, 10.0) + 2.0
 
 
-def walked(travel: float, feed: float, rapid: float, pecks: int, gap: float) -> tuple[float, float, float]:
-    """Minutes of cutting, pecking and the last way out, by walking through every move."""
+def walked(
+    travel: float, feed: float, rapid: float, pecks: int, gap: float, lift: float = np.inf
+) -> tuple[float, float, float]:
+    """Minutes of cutting, pecking and the last way out, by walking through every move; without a lift right out."""
     step, cutting, pecking, bottom, place = travel / pecks, 0.0, 0.0, 0.0, 0.0
     for index in range(1, pecks + 1):
         target = index * step
         cutting += (target - place) / feed
         bottom = target
         if index < pecks:
-            pecking += bottom / rapid  # right out
+            top = max(bottom - lift, 0.0)
+            pecking += (bottom - top) / rapid  # off the bottom, or right out
             place = bottom - gap
-            pecking += place / rapid  # and back to the gap
+            pecking += (place - top) / rapid  # and back to the gap
     return cutting, pecking, bottom / rapid
 
 
@@ -49,6 +52,20 @@ def test_pecking_agrees_with_a_walk_through_its_moves(pecks: int, gap: float) ->
     got = holes.drilling_minutes(35.0, 300.0, 12000.0, float(pecks), gap)
     assert tuple(got) == pytest.approx(walked(35.0, 300.0, 12000.0, pecks, gap))
     assert got.total == pytest.approx(sum(walked(35.0, 300.0, 12000.0, pecks, gap)))
+
+
+@pytest.mark.parametrize("pecks", [1, 2, 7])
+@pytest.mark.parametrize("gap", [0.0, 0.4])
+def test_breaking_chips_agrees_with_a_walk_through_its_moves(pecks: int, gap: float) -> None:
+    got = holes.drilling_minutes(35.0, 300.0, 12000.0, float(pecks), gap, pecking="chip breaking", lift=0.6)
+    assert tuple(got) == pytest.approx(walked(35.0, 300.0, 12000.0, pecks, gap, 0.6))
+    assert got.total <= holes.drilling_minutes(35.0, 300.0, 12000.0, float(pecks), gap).total
+
+
+@pytest.mark.parametrize(("gap", "lift", "name"), [(0.5, 0.4, "restart_gap"), (0.1, 3.6, "lift")])
+def test_a_drill_lifts_above_its_gap_and_less_than_a_peck(gap: float, lift: float, name: str) -> None:
+    with pytest.raises(LimitError, match=name):
+        holes.drilling_minutes(35.0, 300.0, 12000.0, 10.0, gap, pecking="chip breaking", lift=lift)
 
 
 def test_coming_out_at_feed_doubles_a_plain_hole() -> None:
@@ -74,6 +91,14 @@ def test_boring_repeats_its_cuts() -> None:
     assert three.total == pytest.approx(3 * one.total)
     assert one.cutting == pytest.approx(20.0 / 200.0)
     assert one.way_out == pytest.approx(20.0 / 12000.0)
+
+
+def test_a_bar_is_fed_past_the_end_and_comes_back_over_it() -> None:
+    """20 mm and 4 of overrun at 200: 0.12 min in, and the same way out in rapid or at feed."""
+    rapid = holes.boring_minutes(20.0, 200.0, 12000.0, 2.0, overrun=4.0)
+    feed = holes.boring_minutes(20.0, 200.0, 12000.0, 2.0, overrun=4.0, retract="feed")
+    assert (rapid.cutting, rapid.way_out) == pytest.approx((0.24, 0.004))
+    assert (feed.cutting, feed.way_out) == pytest.approx((0.24, 0.24))
 
 
 def test_drilling_removes_the_hole() -> None:

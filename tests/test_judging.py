@@ -10,15 +10,19 @@ import pytest
 from buying import offer, study, with_offers
 
 from costmodel.blinding import blinded, shown_rows, supplier_letters
+from costmodel.delivery_log import with_log
 from costmodel.errors import InputError
 from costmodel.make_or_buy import compare
 from costmodel.part_cost import part_cost
 from costmodel.quote_check import price_check
-from costmodel.reading import read_should_cost, read_study
+from costmodel.reading import read_deliveries, read_should_cost, read_study
+from costmodel.records.rates import Duty
 from costmodel.records.study import Study
+from costmodel.records.uncertain import Driver, Scenario
 from costmodel.soft_factors import soft_factors
 
 ROOT = Path(__file__).parent.parent
+LOG = ROOT / "data" / "logs" / "saddle-clamp-overseas-a.csv"
 DEMO = sorted((ROOT / "data" / "studies").glob("*.toml"))
 
 
@@ -203,6 +207,45 @@ def test_ranges_and_scenarios_follow_the_new_names() -> None:
     assert len(base.uncertainty) == len(given.uncertainty)
     for name in blind.scenarios:
         blind.with_scenario(name)
+
+
+def test_a_name_is_found_wherever_it_hides() -> None:
+    """In names of scenarios, duties and drivers, in titles, notes and questions, in order numbers of a log."""
+    given = with_log(read_study(DEMO[1]), "overseas-a", read_deliveries(LOG))
+    duty = given.rates.duties["base-aluminium-part"]
+    hidden = Duty.model_validate({**duty.__dict__, "name": "overseas-a-extra", "note": "Overseas A says so"})
+    scenario = Scenario.model_validate(
+        {
+            "name": "overseas-a-dear",
+            "title": "OVERSEAS A raises",
+            "inputs": {"quotes.overseas-a.lead_time": 100.0},
+        }
+    )
+    driver = Driver.model_validate(
+        {
+            "name": "euro",
+            "inputs": {"quotes.overseas-a.tiers.500.price": 0.5, "quotes.regional-c.tiers.500.price": 0.2},
+        }
+    )
+    layers = (*given.quotes["overseas-a"].duties, "overseas-a-extra")
+    given = given.with_inputs(
+        {
+            "rates.duties.overseas-a-extra": hidden,
+            "quotes.overseas-a.duties": layers,
+            "scenarios.overseas-a-dear": scenario,
+            "drivers.euro": driver,
+            "part.title": "Clamp, drawn for overseas-a",
+            "demand.source": "letter of Overseas A",
+            "title": "Clamp of Overseas A",
+        }
+    )
+    blind = blinded(given)
+    shown = "\n".join(strings(blind.model_dump(mode="json"))).lower()
+    assert [word for word in ("overseas-a", "overseas a", "sc-001", "regional") if word in shown] == []
+    assert blind.with_scenario("supplier-a-dear").quotes["supplier-a"].lead_time == 100.0
+    assert "quotes.supplier-a.tiers.500.price" in blind.drivers["euro"].inputs
+    assert "supplier-a-extra" in blind.quotes["supplier-a"].duties
+    assert float(compare(blind).worth["buy-a"]) == float(compare(given).worth["status-quo"])
 
 
 def blind_value(given: Study, address: str) -> Any:

@@ -229,6 +229,12 @@ def test_no_worn_edge_and_equal_lives_give_no_estimate() -> None:
         assert "no two different lives" in reasons(fit)
 
 
+def test_two_different_lives_can_be_fitted() -> None:
+    fit = life_fit.fit_scatter([500.0] * 5 + [400.0] * 5, [True] * 10)
+    assert fit.scale is not None
+    assert 400.0 < fit.scale.value < 510.0
+
+
 def test_one_speed_tells_no_exponent() -> None:
     log = taylor_log("weibull", 30)
     fit = life_fit.fit_taylor([150.0] * 30, log["lives"], log["worn"])
@@ -302,6 +308,9 @@ def test_a_spread_that_leaves_no_count_is_named() -> None:
     change = life_fit.safe_change([20.0, 300.0, 40.0, 500.0, 900.0, 30.0])
     assert change.change_at < 0
     assert "no count is left" in reasons(change)
+    half = life_fit.safe_change([4.0, 4.0, 5.0, 5.0, 6.0, 6.0], deviations=5.0)  # mean 5, s 0.894
+    assert 0.0 < half.change_at < 1.0
+    assert half.verdict.reasons == ()
 
 
 def test_less_confidence_has_narrower_bounds_about_the_same_value() -> None:

@@ -274,7 +274,7 @@ DRAWN = {
     'rates.tools."drill-11.8mm".variation': (0.1, 0.6),
     'rates.tools."drill-11.8mm".reserve': (0.0, 0.5),
     "rates.tools.end-mill-16mm-4f.edge_minutes": (200.0, 900.0),
-    "rates.tools.drill-5mm.coolant_factor": (1.0, 1.6),
+    "rates.tools.drill-5mm.coolant_factor": (1.1, 1.4),
     "rates.tools.tap-m6.parts_per_edge": (300.0, 1100.0),
     "rates.machines.mill-5x.door": (0.0, 0.3),
     "rates.machines.mill-5x.other_yearly": (0.0, 9000.0),

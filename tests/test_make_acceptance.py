@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from costmodel.cost_lines import is_cash
 from costmodel.errors import InputError
 from costmodel.lot_size import cheapest_lot
 from costmodel.machine_rate import idle_hours, rate_terms
@@ -31,10 +32,14 @@ def test_m1_machine_minutes_of_a_part(shop):
 
 
 def test_m2_two_clocks(shop):
-    study = shop.study(shop.step(programme=46.0, parts_per_load=4, hands_on=7.0))
-    assert element(shop.sheet(study), "labour") == pytest.approx(1.225)  # 7 min at 42 an hour over four parts
-    attended = study.with_inputs({"part.routes.way.steps.s.attendance": 1.0})
-    assert element(shop.sheet(attended), "labour") == pytest.approx(1.225 + 46.0 / 4 * 0.70)
+    machine = shop.machine(pallet_swap=1.5)
+    step = shop.step(programme=46.0, parts_per_load=4, hands_on=7.0)
+    study = shop.study(step, machines=(machine,), hand=30.0)
+    study = study.with_inputs({"rates.labour.hand.on_costs": 0.40})  # 30 x 1.40 = 42 an hour
+    assert element(shop.sheet(study), "labour") == pytest.approx(1.225)  # 7 min over four parts
+    attended = shop.sheet(study.with_inputs({"part.routes.way.steps.s.attendance": 1.0}))
+    assert element(attended, "labour") == pytest.approx(1.225 + 8.3125)  # and the 47.5 of the machine
+    assert attended.minutes_per_part("hands-on") == pytest.approx((7.0 + 47.5) / 4.0)
 
 
 @pytest.mark.parametrize(
@@ -77,6 +82,11 @@ def test_m5_yield_by_stage(shop):
     assert sheet.parts_in["blank"] == pytest.approx(1.0572, abs=5e-5)
     assert sheet.blanks_to_start() == 212  # 200 x 1.0572 = 211.4
     assert shop.part(shop.study(*stages(shop, (1.0, 1.0, 1.0, 1.0)))) == pytest.approx(24.50)
+    # lost at the first stage: 18.85 for each of 1.0572 x 0.015 parts, and so on with what each has cost so far
+    scrap = {line.step: line.amount for line in sheet.lines if line.element == "scrap" and line.amount}
+    through = {"b0": 0.985 * 0.99 * 0.97, "b1": 0.99 * 0.97, "b2": 0.97}
+    so_far, lost = {"b0": 18.85, "b1": 22.05, "b2": 24.00}, {"b0": 0.015, "b1": 0.01, "b2": 0.03}
+    assert scrap == pytest.approx({at: so_far[at] * lost[at] / through[at] for at in through})
 
 
 @pytest.mark.parametrize(("lot", "money"), [(50.0, 2.80), (71.0, 1.97), (72.0, 1.95), (200.0, 1.95)])
@@ -90,6 +100,11 @@ def test_m6_lot_minimum_of_an_outside_process(shop, lot, money):
     }
     sheet = shop.sheet(shop.study(shop.step(), out, lot=lot, inputs=inputs))
     assert element(sheet, "outside", "finish") == pytest.approx(money, abs=0.005)
+    inputs["rates.processors.anodiser.transport"] = 38.0
+    carried = shop.sheet(shop.study(shop.step(), out, lot=lot, inputs=inputs))
+    assert element(carried, "outside", "finish") - element(sheet, "outside", "finish") == pytest.approx(
+        38.0 / lot
+    )
 
 
 @pytest.mark.parametrize(("reserve", "money"), [(0.0, 0.080), (0.25, 0.107)])
@@ -97,6 +112,10 @@ def test_m7_tool_cost_from_a_count(shop, reserve, money):
     tool = shop.tool(price=48.0, parts_per_edge=600.0, reserve=reserve)
     study = shop.study(drilling(shop), tools=(tool,))
     assert element(shop.sheet(study), "tooling") == pytest.approx(money, abs=0.0005)
+    two_edges = study.with_inputs({"rates.tools.t.edges": 2})
+    assert element(shop.sheet(two_edges), "tooling") == pytest.approx(money / 2.0, abs=0.0005)
+    ground = study.with_inputs({"rates.tools.t.regrinds": 2, "rates.tools.t.regrind_price": 6.0})
+    assert element(shop.sheet(ground), "tooling") == pytest.approx(60.0 / 48.0 / 3.0 * money, abs=0.0005)
 
 
 def drilling(shop, **changes):
@@ -111,7 +130,9 @@ def drilling(shop, **changes):
     return shop.step(cuts=[cut], **changes)
 
 
-@pytest.mark.parametrize(("rent", "space", "together"), [(8.0, 0.04, 70.81), (96.0, 0.53, 71.30)])
+@pytest.mark.parametrize(
+    ("rent", "space", "together"), [("8 USD/m2/yr", 0.04, 70.81), ("8 USD/m2/mo", 0.53, 71.30)]
+)
 def test_m8_machine_hour_term_by_term(shop, rent, space, together):
     # University course solution of a machine-hour rate, terms 29.17 + 16.67 + 2.50 + 4.90 + 0.04 + 17.53:
     # 3,600 h; 1,040,000 replacement and 10,000 scrapping over 10 years; 60,000 interest; 9,000 maintenance;
@@ -151,6 +172,9 @@ def test_m9_four_bases_and_what_each_says(shop):
     views = [shop.part(study, basis=basis) for basis in ("practical", "budgeted", "cash", "displaced")]
     assert views == pytest.approx([25.20, 30.00, 17.20, 31.20])
     assert ["make" if view < landed else "buy" for view in views] == ["make", "buy", "make", "buy"]
+    for basis in ("practical", "budgeted", "cash", "displaced"):  # what moves cash is the same on all
+        sheet = shop.sheet(study, basis=basis)
+        assert sheet.per_part(lambda line: is_cash(line) and line.step == "s") == pytest.approx(17.20)
 
 
 def test_m10_idle_hours_are_a_line_of_the_year(shop):

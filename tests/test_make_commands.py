@@ -56,6 +56,37 @@ def test_cost_shows_steps_minutes_tools_and_flags(clamp):
         assert words in " ".join(text.split()), words
 
 
+def test_what_cannot_be_done_and_what_is_not_checked_stands_in_both(clamp):
+    cuts = "part.routes.rotary.steps.five-sides.cuts"
+    changes = ("--set", "rates.tools.drill-9mm.reach=15 mm", "--set", f"{cuts}.tap-m6-holes.method=forming")
+    data = json.loads(ran("cost", CLAMP, *changes, "--json").stdout)["tables"]
+    columns = [column["name"] for column in data["cuts"]["columns"]]
+    rows = {row[columns.index("cut")]: dict(zip(columns, row, strict=True)) for row in data["cuts"]["rows"]}
+    assert rows["drill-grease-port"]["beyond its limits"] == "depth 19 mm is above 15 mm"
+    unchecked = "power and torque not checked: a thread that is formed has no chip"
+    assert rows["tap-m6-holes"]["beyond its limits"] == unchecked
+    assert rows["tap-grease-port"]["beyond its limits"] == "no"
+    assert [row[0] for row in data["flags"]["rows"]] == ["five-sides.drill-grease-port", "five-sides"]
+    assert any("times 1.2 for coolant (1.1 to 1.4; invented" in note for note in data["tools"]["notes"])
+    text = " ".join(ran("cost", CLAMP, *changes).stdout.split())
+    for words in ("depth 19 mm is above 15 mm", "not checked for tap-m6-holes", "times 1.2 for coolant"):
+        assert words in text, words
+
+
+def test_a_part_is_costed_before_anybody_quotes(tmp_path):
+    study = (DATA / "studies" / "worm-shaft.toml").read_text(encoding="utf-8")
+    head = study[: study.index("[[alternatives]]")].replace('quotes = "../quotes/worm-shaft.csv"\n', "")
+    head = head.replace("../", f"{DATA.as_posix()}/")
+    made = '[[alternatives]]\nname = "m"\ntitle = "Make"\nmake = "lathe"\nlot = "400 part"\ncurrent = true\n'
+    path = tmp_path / "study.toml"
+    path.write_text(head + made, encoding="utf-8")
+    ran("check", str(path))
+    alone = json.loads(ran("cost", str(path), "--json").stdout)["tables"]["by-step"]
+    quoted = json.loads(ran("cost", str(DATA / "studies" / "worm-shaft.toml"), "--json").stdout)
+    assert alone["rows"] == quoted["tables"]["by-step"]["rows"]
+    assert "one that buys" in " ".join(ran("brief", str(path), status=2).stderr.split())
+
+
 def test_tools_prices_rules_feeds_and_nights(clamp):
     chosen = ("--cut", "five-sides.drill-clamp-bolt", "--cut", "five-sides.drill-grease-port")
     data = json.loads(ran("tools", CLAMP, *chosen, "--json").stdout)

@@ -24,6 +24,8 @@ def test_a_tube_and_its_bore_fill_the_bar(diameter: float, length: float) -> Non
 def test_shapes_lie_between_their_circles() -> None:
     hexagon = blanks.hexagon_volume(10.0, 1.0)
     assert hexagon == pytest.approx(6 * 0.5 * 5.0 * (10.0 / np.sqrt(3.0)))
+    assert blanks.hexagon_volume(10.0, 7.0) == pytest.approx(7.0 * hexagon)
+    assert blanks.hexagon_volume(30.0, 1.0) == pytest.approx(9.0 * hexagon)
     assert blanks.round_volume(10.0, 1.0) < hexagon < blanks.plate_volume(10.0, 10.0, 1.0)
     assert blanks.plate_volume(2.0, 3.0, 4.0) == 24.0
     assert blanks.round_volume(2.0, 1.0) == pytest.approx(np.pi)
@@ -47,6 +49,13 @@ def test_whole_blanks_are_counted(bar: int, part: int, kerf: int, remnant: int) 
     given_lengths = (float(bar), float(part), float(kerf), float(remnant))
     assert blanks.parts_per_bar(*given_lengths) == counted(bar, part, kerf, remnant, saved=False)
     assert blanks.parts_per_bar(*given_lengths, "saved") == counted(bar, part, kerf, remnant, saved=True)
+
+
+def test_the_last_cut_is_saved_where_the_end_is_the_blank() -> None:
+    """Three blanks of 100 with cuts of 5 need 315 mm, or 310 where nothing is cut off the last."""
+    for bar, needed, saved in ((315.0, 3, 3), (314.0, 2, 3), (310.0, 2, 3), (309.0, 2, 2)):
+        assert blanks.parts_per_bar(bar, 100.0, 5.0, 0.0) == needed
+        assert blanks.parts_per_bar(bar, 100.0, 5.0, 0.0, "saved") == saved
 
 
 def test_a_bar_shorter_than_its_remnant_gives_nothing() -> None:

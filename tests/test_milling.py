@@ -68,6 +68,34 @@ def test_a_disc_deeper_than_its_radius_is_refused() -> None:
         milling.peripheral_milling_minutes(100.0, 50.1, 100.0, 500.0)
 
 
+def slope_walked(depth: float, angle: float, radius: float, steps: int = 20_000) -> float:
+    """Length of a helix of a radius that falls at an angle, piece by piece."""
+    turned = depth / (radius * np.tan(np.radians(angle)))
+    around = np.linspace(0.0, turned, steps)
+    points = np.array([radius * np.cos(around), radius * np.sin(around), depth * around / turned])
+    return float(np.sum(np.sqrt(np.sum(np.diff(points, axis=1) ** 2, axis=0))))
+
+
+def test_a_helix_is_as_long_as_a_ramp_of_its_angle() -> None:
+    ramp = 500.0 * milling_paths.entry_minutes(6.0, 3.0, 500.0)
+    assert ramp == pytest.approx(slope_walked(6.0, 3.0, 4.0), rel=1e-6)
+    assert ramp == pytest.approx(np.hypot(6.0, 6.0 / np.tan(np.radians(3.0))))
+
+
+def test_straight_down_and_a_slope_of_thirty_degrees() -> None:
+    assert milling_paths.entry_minutes(12.0, 90.0, 60.0) == pytest.approx(0.2)
+    assert milling_paths.entry_minutes(12.0, 30.0, 60.0) == pytest.approx(0.4)
+
+
+def test_a_helix_closes_once_a_level_and_leaves_no_core() -> None:
+    """A hole of 16 by a cutter of 10: the centre goes round 6 mm."""
+    assert milling_paths.helix_closing_minutes(16.0, 10.0, 100.0, 3.0) == pytest.approx(3 * 6 * np.pi / 100.0)
+    assert milling_paths.helix_closing_minutes(20.0, 10.0, 100.0) > 0.0
+    for opening in (10.0, 20.1):
+        with pytest.raises(LimitError, match="opening"):
+            milling_paths.helix_closing_minutes(opening, 10.0, 100.0)
+
+
 def test_peripheral_runs_and_clearance() -> None:
     one = milling.peripheral_milling_minutes(100.0, 10.0, 100.0, 1.0)
     assert milling.peripheral_milling_minutes(100.0, 10.0, 100.0, 1.0, runs=3.0) == pytest.approx(3 * one)

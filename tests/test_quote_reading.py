@@ -12,7 +12,9 @@ from openpyxl import Workbook
 
 from costmodel.errors import InputError
 from costmodel.reading import check_quotes, read_quotes
+from costmodel.reading.grid import Cell
 from costmodel.reading.numbers import QuestionError, day, decimal_number, understood
+from costmodel.reading.quote_columns import quantity_text
 from costmodel.records.quote import Quote
 
 KEPT = quote_files.KEPT
@@ -168,7 +170,7 @@ def test_the_two_programs_files_hold_the_same_offers() -> None:
 )
 def test_files_that_libreoffice_makes_now(tmp_path: Path) -> None:
     made = quote_files.office_files(tmp_path)
-    for name in ("messy", "ladder"):
+    for name in ("messy", "ladder", "awkward"):
         assert read_quotes(made[name], "USD") == read_quotes(KEPT / f"{name}.xlsx", "USD")
     assert read_quotes(made["ladder-csv"], "USD") == read_quotes(KEPT / "ladder.csv", "USD")
 
@@ -209,14 +211,14 @@ def changed(tmp_path: Path, *changes: tuple[str, Any]) -> Path:
         ("R5", "12-14", "Offers!R5 (far-a, lead_time)", "more than one thing"),
         ("R5", "14 wekks", "Offers!R5 (far-a, lead_time)", "Did you mean"),
         ("R5", datetime.date(2026, 4, 6), "Offers!R5 (far-a, lead_time)", "A spreadsheet made a date of it"),
-        ("S5", None, "Offers!5:5 (far-a, lead_time_sd)", "Add lead_time_sd; nothing stands for it"),
+        ("S5", None, "Offers!5:5 (far-a, lead_time_sd)", "Take it from past deliveries"),
         ("U5", 260, "Offers!U5 (far-a, rejected_at_receipt)", "at most 1"),
         ("F5", "03/04/2026", "Offers!F5 (far-a, valid_from)", "Write 2026-04-03 or 2026-03-04"),
         ("G5", "60 days", "Offers!G5 (far-a, valid_to)", "ISO 8601"),
         ("E5", "FOX our dock", "Offers!E5 (far-a, delivery_term)", "'FOB'"),
         ("T5", "30 % with order", "Offers!T5 (far-a, payment)", "State deposit_share"),
         ("Y5", "quotd", "Offers!Y5 (far-a, status)", 'Did you mean "quoted"?'),
-        ("A5", None, "Offers!5:5", "Fill in the column name"),
+        ("A5", None, "Offers!5:5", "in the column name"),
         ("K3", "Lot fee", "Offers!K3", "put # before it"),
         ("K3", "Qauntity min", "Offers!K3", "a column that is known"),
         ("R3", "Lead time [kg]", "Offers!R3", '"kg" is another kind of quantity'),
@@ -321,7 +323,7 @@ def test_a_row_that_contradicts_the_first_is_asked_about(tmp_path: Path) -> None
         ("quotes.csv", b"", "a header"),
         ("quotes.xlsx", b"no workbook", "a workbook that opens"),
         ("quotes.xls", b"old", "save it as .xlsx"),
-        ("quotes.csv", b"a,b,c\n1,2,3\n", "start from an entry sheet"),
+        ("quotes.csv", b"a,b,c\n1,2,3\n", "costmodel entry-sheet"),
     ],
 )
 def test_a_file_that_is_no_quote_sheet_says_so(tmp_path: Path, name: str, content: bytes, words: str) -> None:
@@ -381,5 +383,70 @@ def test_no_money_without_its_currency(tmp_path: Path) -> None:
     book.active.append(["a", 100, "\u20ac 5", "guess"])  # type: ignore[union-attr]
     path = tmp_path / "quotes.xlsx"
     book.save(path)
-    problems = [problem.expected for problem in check_quotes(path, "USD").problems]
-    assert "a column currency" in problems
+    reading = check_quotes(path, "USD")
+    signs = {row.understood: row.remark for row in reading.understood if row.field == "currency"}
+    assert signs == {"EUR": "by the sign beside its money"}
+    book.active["C2"] = "$ 5"  # type: ignore[index]
+    book.save(path)
+    asked = [problem for problem in check_quotes(path, "USD").problems if "currency" in problem.place]
+    assert [problem.value for problem in asked] == ["$"]
+    assert "USD, CAD, AUD" in asked[0].expected
+    book.active["C2"] = 5  # type: ignore[index]
+    book.save(path)
+    assert any("currency" in problem.expected for problem in check_quotes(path, "USD").problems)
+
+
+@pytest.mark.parametrize(
+    ("text", "mark", "commas", "parts"),
+    [
+        ("1,234", "", False, "1234"),  # parts are whole, so a mark before three digits parts thousands
+        ("2.500", "", False, "2500"),
+        ("2.500", "", True, "2500"),
+        ("1.000", ",", False, "1000"),
+        ("1,000", ".", False, "1000"),
+        ("500.000", ".", False, "500"),  # as some programs write 500
+        ("500.0", "", False, "500"),
+        ("12,500", "", False, "12500"),
+    ],
+)
+def test_a_count_of_parts_is_whole(text: str, mark: str, commas: bool, parts: str) -> None:
+    assert quantity_text(Cell(text), mark, commas) == parts
+
+
+@pytest.mark.parametrize(
+    ("text", "commas"),
+    [("1.000", False), ("1.000", True), ("1,000", False), ("1,000", True), ("500.000", False)],
+)
+def test_a_count_that_may_be_thousands_is_asked_about(text: str, commas: bool) -> None:
+    with pytest.raises(QuestionError, match=r"is \d+000 or"):
+        quantity_text(Cell(text), "", commas)
+
+
+def test_a_minimum_with_thousands_is_not_read_as_one_part(tmp_path: Path) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text(demo().replace(",200 part,2400", ',"1.500",2400', 1), encoding="utf-8")
+    assert read_quotes(path, "USD")["far-a"].minimum_order == 1500.0
+
+
+@pytest.mark.parametrize("text", ["June 3, 2026", "Jun 3 2026", "June 3rd, 2026", "3 June 2026"])
+def test_a_month_by_name_says_the_date(text: str) -> None:
+    assert day(text) == datetime.date(2026, 6, 3)
+
+
+@pytest.mark.parametrize("name", ["awkward.xlsx", "awkward-office.xlsx"])
+def test_a_ladder_under_one_merged_price_with_thousands_and_no_bid(name: str) -> None:
+    """A buyer's own sheet: quantities under a merged price, signs for currencies, tiers that are not offered."""
+    reading = check_quotes(KEPT / name, "USD")
+    assert reading.problems == ()
+    nord, third = reading.quotes["nord-dreher"], reading.quotes["third-shop"]
+    assert (nord.currency, third.currency) == ("EUR", "USD")
+    assert [(float(it.quantity), float(it.price)) for it in nord.tiers.values()] == [
+        (500, 7.10),
+        (1000, 6.85),
+    ]
+    assert [(float(it.quantity), float(it.price)) for it in third.tiers.values()] == [
+        (1000, 6.95),
+        (2500, 6.60),
+    ]
+    assert nord.equipment == 1800.0
+    assert third.lead_time == 42.0

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from typer.testing import CliRunner
 
-from costmodel.charts.bridges import bridge_chart, bridge_words
+from costmodel.charts import alt_text, bridge_chart
+from costmodel.cli import app
 from costmodel.curves import subject_of
 from costmodel.make_or_buy import alternative_cost
 from costmodel.rate_compare import (
@@ -17,13 +21,16 @@ from costmodel.rate_compare import (
     bridges,
     cause_of,
     differences,
+    held_decisions,
     moved,
+    open_studies,
     rate_differences,
     running,
     study_effect,
 )
-from costmodel.reading import read_rates
+from costmodel.reading import read_rates, read_study
 from costmodel.records.study import Study
+from costmodel.review_curves import BridgeSteps
 from costmodel.tables.rate_tables import bridge_cells, bridges_table, differences_table, verdicts_table
 from costmodel.tables.renderings import to_csv
 from costmodel.tables.rounding import parts_that_add
@@ -102,6 +109,56 @@ def test_ranges_of_rates_move_with_their_values(demo: dict[str, Study]) -> None:
     assert at_rates(study, study.rates) == study
 
 
+@pytest.mark.parametrize("name", ["worm-shaft", "encoder-cover"])
+def test_a_study_that_adopts_a_year_says_what_the_comparison_said(tmp_path: Path, name: str) -> None:
+    """Ranges that a study states of rates move with it; its path alone would leave them around the old values."""
+    shutil.copytree(RATES.parent, tmp_path / "data")
+    file = tmp_path / "data" / "studies" / f"{name}.toml"
+    rates = read_rates(RATES / "2025")
+    wanted = at_rates(read_study(file), rates)
+    words = ["rates", "adopt", "2025", str(file), "--who", "engineer"]
+    result = CliRunner().invoke(app, words)
+    assert result.exit_code == 0, result.output
+    found = read_study(file)
+    assert found.rates == rates
+    assert list(found.uncertainty) == list(wanted.uncertainty)
+    for address, spread in wanted.uncertainty.items():
+        now = found.uncertainty[address]
+        assert (now.shape, now.source, now.status) == (spread.shape, spread.source, spread.status)
+        for field in ("low", "likely", "high", "p10", "p50", "p90", "mean", "sd"):
+            number = getattr(spread, field)
+            assert getattr(now, field) == (None if number is None else pytest.approx(number, rel=1e-5))
+    log = file.with_name(f"{name}.changes.csv").read_text(encoding="utf-8")
+    assert "rates,../rates/2026,../rates/2025" in log
+    again = CliRunner().invoke(app, words)
+    assert again.exit_code == 0, again.output
+    assert file.with_name(f"{name}.changes.csv").read_text(encoding="utf-8") == log
+
+
+def test_a_decided_study_adopts_no_other_year(tmp_path: Path, demo: dict[str, Study]) -> None:
+    shutil.copytree(RATES.parent, tmp_path / "data")
+    file = tmp_path / "data" / "studies" / "saddle-clamp.toml"
+    before = file.read_text(encoding="utf-8")
+    result = CliRunner().invoke(app, ["rates", "adopt", "2025", str(file), "--who", "engineer"])
+    assert result.exit_code == 2
+    assert "keeps its own year's rates" in " ".join(result.output.split())
+    assert file.read_text(encoding="utf-8") == before
+    assert {it.name for it in open_studies(demo.values())} == {"worm-shaft", "encoder-cover"}
+    (held,) = held_decisions(demo.values(), draws=512)
+    assert held.study.rates.year.year == 2026
+
+
+def test_the_comparison_leaves_decided_studies_alone_unless_told(tmp_path: Path) -> None:
+    words = ["rates", "compare", "2025", "2026", "--folder", str(RATES), "--draws", "512", "--json"]
+    words += ["--studies", str(RATES.parent / "studies")]
+    tables = json.loads(CliRunner().invoke(app, words).output)["tables"]
+    assert "saddle-clamp-by-cause" not in tables
+    assert tables["decided"]["rows"][0][0] == "saddle-clamp"
+    told = json.loads(CliRunner().invoke(app, [*words, "--decided"]).output)["tables"]
+    assert "saddle-clamp-by-cause" in told
+    assert len(told["verdicts"]["rows"]) == 3
+
+
 def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
     study = demo["encoder-cover"]
     rates = study.with_inputs({"rates.currency.EUR.rate": 0.95, "rates.labour.operator.wage": 31.0}).rates
@@ -110,7 +167,8 @@ def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
     assert effect.after.verdict.answer == "buy"
     row = verdicts_table([effect], 2026, 2027).rows[0]
     assert row[0] == "encoder-cover"
-    assert row[-1] == "CHANGES"
+    assert row[5] == "CHANGES"
+    assert row[6:] == (effect.before.fingerprint, effect.after.fingerprint)
     same = study_effect(study, study.rates, draws=512)
     assert not same.changes
     assert all(bridge.change == 0.0 for bridge in same.by_cause.values())
@@ -137,10 +195,11 @@ def test_the_bridge_chart_sums_to_its_end(demo: dict[str, Study]) -> None:
     bridge = Bridge("make", "USD/part", 24.10, 25.60, {"rate": 0.40, "cycle": 0.65, "scrap": 0.30, "finish": 0.15},
                     "sequential")  # fmt: skip
     subject = subject_of(demo["saddle-clamp"])
-    figure = bridge_chart(bridge, subject, "Make it")
+    steps = BridgeSteps(subject, "Make it", bridge)
+    figure = bridge_chart(steps)
     heights = [bar.get_height() for bar in figure.axes[0].patches]
     assert sum(heights[:-1]) == pytest.approx(heights[-1])
     assert heights[-1] == pytest.approx(25.60)
-    assert "cycle +0.65" in bridge_words(bridge, "Make it")
+    assert "cycle +0.65" in alt_text(steps)
     table = bridges_table([bridge], "Bridge", invented=True)
     assert table.rows[0] == ("make", 24.1, 0.4, 0.65, 0.3, 0.15, 25.6)

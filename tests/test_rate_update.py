@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import random
 import shutil
-import signal
-import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -217,60 +211,6 @@ def test_a_sealed_year_that_was_changed_is_named_when_it_is_read(tmp_path: Path)
 
 
 # --- killed at any moment ----------------------------------------------------------------------------
-
-WRITER = """
-import sys
-from pathlib import Path
-from costmodel.writing import write_folder
-root = Path(sys.argv[1])
-def files(mark):
-    return {f"{n:02d}.csv": f"{mark}\\n" * 400 for n in range(15)}
-print("ready", flush=True)
-turn = int(sys.argv[2])
-while True:
-    turn += 1
-    write_folder(root / "kept", files(turn), replace=True)
-    write_folder(root / f"new-{turn}", files(turn))
-"""
-
-
-def whole(folder: Path) -> bool:
-    """Whether a folder holds all files of one and the same writing."""
-    texts = [path.read_text() for path in sorted(folder.iterdir())]
-    return len(texts) == 15 and len(set(texts)) == 1 and texts[0].count("\n") == 400
-
-
-@pytest.mark.slow
-def test_200_kills_lose_nothing(tmp_path: Path) -> None:
-    chance = random.Random(20261125)
-    cut_off = turn = 0
-    written = False
-    for _ in range(200):
-        writer = subprocess.Popen(
-            [sys.executable, "-c", WRITER, str(tmp_path), str(turn)],
-            stdout=subprocess.PIPE,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-        )
-        assert writer.stdout is not None
-        writer.stdout.readline()
-        time.sleep(chance.uniform(0.0, 0.02))
-        writer.send_signal(signal.SIGKILL)
-        writer.wait()
-        writer.stdout.close()
-        cut_off += any(path.name.endswith(".part") for path in tmp_path.iterdir())
-        recover_folder(tmp_path / "kept")
-        shown = [path for path in tmp_path.iterdir() if not path.name.startswith(".")]
-        assert all(whole(path) for path in shown), shown
-        assert (tmp_path / "kept").is_dir() or not written
-        written = (tmp_path / "kept").is_dir()
-        done = [int(path.name.removeprefix("new-")) for path in shown if path.name.startswith("new-")]
-        turn = max([turn + 1, *done])
-        for path in shown:
-            if path.name.startswith("new-"):
-                shutil.rmtree(path)
-    assert cut_off > 20, "the kills must fall into the writing, or they show nothing"
-    write_folder(tmp_path / "kept", {"a": "b"}, replace=True)
-    assert [path.name for path in tmp_path.iterdir() if "kept" in path.name] == ["kept"]
 
 
 def test_without_an_exchange_in_one_step_the_old_folder_comes_back(

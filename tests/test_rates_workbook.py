@@ -245,6 +245,18 @@ def test_a_sealed_year_takes_no_edits(root: Path) -> None:
     assert "Make a new year" in " ".join(result.output.split())
 
 
+def test_what_an_edit_leaves_behind_is_told(root: Path) -> None:
+    file = taken(root)
+    edit(file, {("labour", "operator", "wage"): 31.0, ("energy", "electricity", "price"): 0.15})
+    edit(
+        file, {("energy", "electricity", "source"): "offer", ("energy", "electricity", "as_of"): "2026-11-20"}
+    )
+    found = json.loads(applied(root, file, "--json").output)["to look at"]
+    assert len(found) == 2
+    assert found[0].startswith("labour.operator: source, date and status still are those of before")
+    assert found[1] == "labour.operator: wage 31 is not from low 26.8 to high 28.9: state them anew"
+
+
 def test_merging_keeps_both_sides(root: Path) -> None:
     here = read_rate_sheets(root / "rates" / "2026")
     base = here.cells()
@@ -260,6 +272,7 @@ def test_a_file_that_is_no_workbook_is_named(root: Path) -> None:
     file = root / "rates.xlsx"
     file.write_text("x", encoding="utf-8")
     assert "a workbook" in applied(root, file).output
-    assert json.loads(
-        run("rates", "workbook", "2026", "--folder", str(root / "rates"), "-o", str(file), "--json").output
-    )
+    again = run("rates", "workbook", "2026", "--folder", str(root / "rates"), "-o", str(file))
+    assert again.exit_code == 2
+    assert "Nothing is written over" in " ".join(again.output.split())
+    assert file.read_text(encoding="utf-8") == "x"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -11,18 +12,31 @@ import pytest
 from scipy.optimize import brentq
 from typer.testing import CliRunner
 
+from costmodel.charts import alt_text, review_chart
 from costmodel.cli import app
 from costmodel.decision import decide
 from costmodel.errors import InputError
 from costmodel.make_or_buy import alternative_cost
 from costmodel.page import draw, page_html
 from costmodel.rate_compare import running
-from costmodel.reading import read_study
+from costmodel.reading import read_study, reviews
+from costmodel.reading.rate_folder import read_changes
 from costmodel.reading.reviews import read_actuals, read_snapshot
 from costmodel.records.snapshot import Actuals, Signature, Snapshot
-from costmodel.records.study import Study, fingerprint
-from costmodel.review import freeze, gap_cause, payback_day, planned, review, sign_off, signed
-from costmodel.tables.review_tables import review_tables, words
+from costmodel.records.study import Study, fingerprint, fingerprint_of
+from costmodel.review import (
+    freeze,
+    gap_cause,
+    kept,
+    payback_day,
+    plan_or_now,
+    planned,
+    review,
+    sign_off,
+    signed,
+)
+from costmodel.review_curves import review_cash
+from costmodel.tables.review_tables import review_cash_table, review_tables, words
 
 DATA = Path(__file__).parent.parent / "data"
 DAY = datetime.date(2026, 6, 15)
@@ -224,7 +238,7 @@ def test_a_plan_is_frozen_whole(tmp_path: Path, small: Study) -> None:
         assert float(alternative_cost(back.study, name).per_part()) == float(
             alternative_cost(small, name).per_part()
         )
-    edited = file.read_text(encoding="utf-8").replace('"per_year": 4000.0', '"per_year": 4100.0')
+    edited = file.read_text(encoding="utf-8").replace('"per_year": 4000.0', '"per_year": 4100.0', 1)
     file.write_text(edited, encoding="utf-8")
     found = review(read_snapshot(file), actuals_of({"demand.per_year": "4000 part/yr"}))
     assert not found.intact
@@ -243,7 +257,9 @@ def test_a_signature_stands_on_its_inputs(small: Study) -> None:
     assert not state.valid
     assert "inputs have changed since finance approved them" in state.changed[0]
     assert state.changed[1] == "what differs: demand.per_year"
-    assert "a review was due" in sign_off(plan, small, datetime.date(2027, 7, 1)).changed[0]
+    late = sign_off(plan, small, datetime.date(2027, 7, 1))
+    assert late.valid
+    assert late.due == f"a review was due by {small.review_date}"
     again = signed(plan, Signature(role="approved", who="manager", day=DAY, fingerprint="x"))
     assert [it.who for it in again.signatures] == ["manager"]
 
@@ -266,15 +282,27 @@ def test_freeze_sign_and_review_from_the_command_line(tmp_path: Path) -> None:
     assert first.exit_code == 0, first.output
     assert run(app, ["freeze", str(STUDY), "--who", "x", "--draws", "512", "-o", str(plan)]).exit_code == 2
     assert run(app, ["sign", str(plan), "--role", "approved", "--who", "finance"]).exit_code == 0
-    chart = tmp_path / "gap.svg"
+    charts, lessons = tmp_path / "charts", tmp_path / "lessons.csv"
     shown = run(
-        app, ["review", str(plan), str(ACTUALS), "--study", str(STUDY), "--chart", str(chart), "--json"]
+        app,
+        [
+            *("review", str(plan), str(ACTUALS), "--study", str(STUDY), "--json"),
+            *("--charts", str(charts), "--lessons", str(lessons)),
+        ],
     )
     assert shown.exit_code == 0, shown.output
     data = json.loads(shown.output)
     assert data["changed files"] == []
+    assert {row[1] for row in data["tables"]["signatures"]["rows"]} == {"stands"}
     assert "Invented" in data["notice"]
-    assert chart.read_text(encoding="utf-8").startswith("<svg")
+    assert data["inputs"]["plan"] == read_snapshot(plan).fingerprint
+    for name in ("gap", "saving", "cash"):
+        stem = charts / f"saddle-clamp-{name}"
+        assert stem.with_suffix(".svg").read_text(encoding="utf-8").startswith("<svg")
+        assert "Invented" in stem.with_suffix(".csv").read_text(encoding="utf-8")
+    proposed = {change.address: change for change in read_changes(lessons)}
+    assert all(change.accept == "" for change in proposed.values())
+    assert proposed["part.routes.rotary.steps.five-sides.hands_on"].was == "5.6 min/load"
     assert read_study(STUDY) == read_snapshot(plan).study
 
 
@@ -290,3 +318,146 @@ def test_a_page_whose_inputs_changed_since_says_so(small: Study) -> None:
     later = page_html(decision, pictures, signed=sign_off(plan, moved, DAY))
     assert "No longer as signed" in later
     assert "rates.labour.operator.wage" in later
+
+
+# --- plans of older and newer forms --------------------------------------------------------------------
+
+
+def kept_by(file: Path, decision_of: Study, **changed: Any) -> dict[str, Any]:
+    """A plan as a file keeps it, some of its own fields changed."""
+    plan = freeze(decide(decision_of, draws=512), DAY, library="costmodel 0.1.0")
+    raw: dict[str, Any] = {**plan.model_dump(mode="json"), "mark": plan.fingerprint, **changed}
+    file.write_text(json.dumps(raw), encoding="utf-8")
+    return raw
+
+
+def test_a_plan_of_an_older_form_gets_the_field_it_lacks(
+    tmp_path: Path, small: Study, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A later version knows a required field more: the plan reads, and nobody is said to have edited it."""
+    file = tmp_path / "plan.json"
+    raw = kept_by(file, small)
+    for machine in raw["study"]["rates"]["machines"].values():
+        del machine["budgeted_hours"]
+    del raw["study"]["finance"]["holding"]
+    raw |= {"format": 0, "fingerprint": fingerprint_of(raw["study"]), "mark": ""}
+    signature = {"role": "approved", "who": "finance", "day": "2026-06-15", "fingerprint": raw["fingerprint"]}
+    file.write_text(json.dumps({**raw, "signatures": [signature]}), encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        read_snapshot(file)
+    said = str(refused.value)
+    assert "study.finance.holding" in said
+    assert "kept by costmodel 0.1.0" in said
+    assert "read it with that version" in said
+    added = {
+        ("study", "finance", "holding"): small.finance.holding,
+        ("study", "rates", "machines", "*", "budgeted_hours"): 1000.0,
+    }
+    monkeypatch.setitem(reviews.SINCE_FORMAT, 1, added)
+    plan = read_snapshot(file)
+    assert not plan.edited
+    assert plan.format == 1
+    assert {machine.budgeted_hours for machine in plan.study.rates.machines.values()} == {1000.0}
+    assert sign_off(plan, plan.study, DAY).valid
+    assert not sign_off(plan, plan.study.with_inputs({"demand.per_year": 1.0}), DAY).valid
+
+
+def test_a_plan_of_a_newer_form_is_refused_in_words(tmp_path: Path, small: Study) -> None:
+    file = tmp_path / "plan.json"
+    kept_by(file, small, format=99, library="costmodel 9.0")
+    with pytest.raises(InputError, match=r"kept by costmodel 9\.0: read it with that version or a newer one"):
+        read_snapshot(file)
+
+
+def test_a_plan_that_somebody_edited_is_not_signed(tmp_path: Path, small: Study) -> None:
+    file = tmp_path / "plan.json"
+    raw = kept_by(file, small)
+    raw["study"]["demand"]["per_year"] = 4100.0
+    file.write_text(json.dumps(raw), encoding="utf-8")
+    result = CliRunner().invoke(app, ["sign", str(file), "--role", "approved", "--who", "finance"])
+    assert result.exit_code == 2
+    assert "inputs as they were frozen" in " ".join(result.output.split())
+
+
+# --- staying as it was, and history --------------------------------------------------------------------
+
+
+def test_a_decision_to_stay_has_nothing_to_pay_back(demo: dict[str, Study]) -> None:
+    study = demo["worm-shaft"]
+    plan = plan_or_now(None, study)
+    assert plan.chosen == plan.baseline == "status-quo"
+    found = review(plan, actuals_of({"demand.per_year": "3000 part/yr"}))
+    said = words(found)
+    assert "It was decided to stay" in said[0]
+    assert not any("%" in line or "never" in line for line in said)
+    assert "buying again" not in " ".join(said)
+    cash = review_cash(found)
+    assert set(cash.promised) == {0.0}
+    assert "none has to come back" in alt_text(cash)
+    review_chart(cash)
+
+
+def test_the_cash_of_a_review_ends_where_the_payback_says(example: tuple[Study, dict[str, float]]) -> None:
+    base, _ = example
+    found = review(snapshot_of(base, "make", "buy"), actuals_of({"demand.per_year": "3600 part/yr"}))
+    cash = review_cash(found)
+    # no interest, nothing paid once: 5 years of 30,800, and of 7.70 on 3,600 parts
+    assert cash.promised[-1] == pytest.approx(30_800.0 * base.finance.horizon / 12.0)
+    assert cash.realised[-1] == pytest.approx(7.70 * 3600.0 * base.finance.horizon / 12.0)
+    rows = review_cash_table(cash).rows
+    assert len(rows) == base.finance.horizon + 1
+    assert [row[4] for row in rows].count("reviewed") == int(found.months) + 1
+
+
+@pytest.mark.parametrize("path", sorted((DATA / "decisions").glob("*.json")), ids=lambda path: path.stem)
+def test_a_kept_decision_gives_its_figures_to_the_cent(path: Path) -> None:
+    """A change of figures that is meant is frozen anew, with its reason in the change notes."""
+    plan = read_snapshot(path)
+    assert not plan.edited
+    assert {it.role for it in plan.signatures} == {"prepared", "checked", "approved"}
+    assert kept(plan).holds
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """A copy of the demonstration data."""
+    return Path(shutil.copytree(DATA, tmp_path / "data"))
+
+
+def test_history_holds_and_names_what_changed(shop: Path) -> None:
+    run = CliRunner().invoke
+    folder = str(shop / "decisions")
+    (shop / "decisions" / "saddle-clamp.json").unlink()
+    study = str(shop / "studies" / "saddle-clamp.toml")
+    assert run(app, ["freeze", study, "--who", "x", "--draws", "512"]).exit_code == 0
+    held = run(app, ["history", folder, "--json"])
+    assert held.exit_code == 0, held.output
+    assert "the same to the cent" in held.output
+    wages = shop / "rates" / "2026" / "labour.csv"
+    wages.write_text(wages.read_text(encoding="utf-8").replace("27.40", "27.41", 1), encoding="utf-8")
+    changed = run(app, ["history", folder])
+    assert changed.exit_code == 2
+    said = " ".join(changed.output.split())
+    assert "../rates/2026/labour.csv: rates 2026" in said
+    assert "the same to the cent" in said
+    plan = shop / "decisions" / "saddle-clamp.json"
+    raw = json.loads(plan.read_text(encoding="utf-8"))
+    raw["planned"]["per_part"] += 0.01
+    plan.write_text(json.dumps(raw), encoding="utf-8")
+    other = run(app, ["history", folder])
+    assert other.exit_code == 2
+    assert "DIFFER" in other.output
+
+
+def test_a_decided_study_keeps_its_day(shop: Path) -> None:
+    run = CliRunner().invoke
+    study = str(shop / "studies" / "saddle-clamp.toml")
+    (shop / "decisions" / "saddle-clamp.json").unlink()
+    wrong = run(app, ["freeze", study, "--who", "x", "--on", "2026-07-01", "--draws", "512"])
+    assert wrong.exit_code == 2
+    assert "2026-06-15, as saddle-clamp.toml has it" in " ".join(wrong.output.split())
+    assert run(app, ["freeze", study, "--who", "x", "--draws", "512"]).exit_code == 0
+    plan = read_snapshot(shop / "decisions" / "saddle-clamp.json")
+    assert plan.decided_on == datetime.date(2026, 6, 15)
+    undecided = plan.study.with_inputs({"decided_on": None})
+    assert fingerprint(undecided) == fingerprint(plan.study) == plan.fingerprint

@@ -108,6 +108,21 @@ def test_the_cheapest_count_is_the_cheapest_in_the_model(shop):
     assert (now - totals.min()) * 4000.0 == pytest.approx(risk.above_cheapest, rel=0.02)
 
 
+def test_failures_of_the_cheapest_rule_agree_with_simulated_edges_and_the_model(shop):
+    study = scattered(shop)
+    (risk,) = tool_risks(study, "way").priced
+    through = shop.sheet(study).parts_in["s"] * 4000.0
+    draws = np.random.default_rng(12).weibull(3.7138, 400_000)  # shape of a coefficient of variation of 0.3
+    lives = 500.0 * draws / np.mean(draws)
+    made = np.minimum(lives, risk.cheapest.change_at)
+    simulated = np.mean(lives < risk.cheapest.change_at) / np.mean(made) * through
+    assert risk.cheapest.failures_per_year == pytest.approx(simulated, rel=2e-2)
+    kept = study.with_inputs({RESERVE: 1.0 - float(risk.cheapest.change_at) / 500.0})
+    (again,) = tool_risks(kept, "way").priced
+    assert again.now.failures_per_year == pytest.approx(risk.cheapest.failures_per_year, rel=5e-3)
+    assert again.failures_spared == pytest.approx(0.0, abs=0.02)
+
+
 def test_beyond_the_mean_only_where_life_scatters(shop):
     with pytest.raises(ValidationError):
         shop.tool(reserve=-0.2)
@@ -163,7 +178,8 @@ def test_only_what_is_made_has_tools(shop):
 
 # --- lives ----------------------------------------------------------------------------------------------
 
-HALF = {"run_out_factor": 0.5, "factor_source": "invented"}
+HALF = {"run_out_factor": 0.5, "run_out_low": 0.4, "run_out_high": 1.0, "run_out_source": "invented"}
+COOLED = {"coolant_factor": 1.5, "coolant_low": 1.2, "coolant_high": 2.0, "coolant_source": "invented"}
 MORE = {**CUT, "name": "d", "count": 3}
 
 
@@ -174,10 +190,8 @@ MORE = {**CUT, "name": "d", "count": 3}
         ({"life": "minutes", "edge_minutes": 60.0}, 60.0 / (4 * 0.5)),
         ({"life": "holes", "holes_per_edge": 400.0}, 100.0),
         ({"life": "length", "edge_length": 8000.0}, 100.0),  # 4 holes of 20 mm
-        (
-            {"life": "count", "parts_per_edge": 120.0, "coolant_factor": 1.5, "factor_source": "invented"},
-            180.0,
-        ),
+        ({"life": "count", "parts_per_edge": 120.0, **COOLED}, 180.0),
+        ({"life": "count", "parts_per_edge": 120.0, **HALF, **COOLED}, 90.0),
         ({"life": "minutes", "edge_minutes": 60.0, **HALF}, 15.0),
         ({"life": "holes", "holes_per_edge": 400.0, **HALF}, 50.0),
         ({"life": "length", "edge_length": 8000.0, **HALF}, 50.0),
@@ -214,9 +228,52 @@ def test_extended_taylor_with_feed(shop):
     assert parts[0] == pytest.approx(parts[1])
 
 
-def test_a_factor_needs_its_source(shop):
-    with pytest.raises(Exception, match="run_out_factor"):
-        shop.tool(run_out_factor=0.9)
+@pytest.mark.parametrize("word", ["run_out", "coolant", "coating"])
+@pytest.mark.parametrize(
+    ("changes", "place"),
+    [
+        ({"source": ""}, "source"),
+        ({"low": None}, "low"),
+        ({"high": None}, "high"),
+        ({"low": 0.95}, "factor"),
+        ({"high": 0.85}, "factor"),
+        ({"factor": 1.0, "high": 0.95}, "factor"),
+    ],
+)
+def test_a_factor_needs_its_range_and_source_and_stays_inside(shop, word, changes, place):
+    stated = {"factor": 0.9, "low": 0.8, "high": 1.1, "source": "invented"}
+    assert shop.tool(**{f"{word}_{end}": value for end, value in stated.items()})
+    with pytest.raises(ValidationError) as caught:
+        shop.tool(**{f"{word}_{end}": value for end, value in {**stated, **changes}.items()})
+    places = {fault.place for it in caught.value.errors() for fault in it["ctx"]["faults"]}
+    assert places == {f"{word}_{place}"}
+
+
+def test_a_factor_is_one_until_it_is_stated(shop):
+    tool = shop.tool()
+    assert (tool.run_out_factor, tool.coolant_factor, tool.coating_factor) == (1.0, 1.0, 1.0)
+
+
+def test_a_draw_of_a_factor_outside_its_range_is_refused(shop):
+    study = shop.study(shop.step(cuts=[CUT]), tools=(shop.tool(**COOLED),))
+    inside = study.with_inputs({"rates.tools.t.coolant_factor": np.array([1.2, 1.9])})
+    assert shop.sheet(inside).tools[0].parts_per_edge.tolist() == [1.2e9, 1.9e9]
+    with pytest.raises(InputError, match=r"within its range, 1\.2 to 2"):
+        study.with_inputs({"rates.tools.t.coolant_factor": np.array([1.2, 2.1])})
+
+
+def test_the_last_life_of_a_reground_tool_may_be_lost(shop):
+    # 48.00 and three regrinds of 4.00: 60.00 over four lives of 100 parts, or over three
+    made = {"price": 48.0, "parts_per_edge": 100.0, "regrinds": 3, "regrind_price": 4.0}
+    cost = [
+        shop.sheet(shop.study(shop.step(cuts=[CUT]), tools=(shop.tool(**made, last_life=last),)))
+        .tools[0]
+        .cost_per_part
+        for last in ("used", "lost")
+    ]
+    assert cost == pytest.approx([0.15, 0.20])
+    with pytest.raises(ValidationError):
+        shop.tool(last_life="lost")
 
 
 # --- speeds and feeds -----------------------------------------------------------------------------------

@@ -107,3 +107,22 @@ def test_sawing_by_area_and_by_feed_agree_on_a_square_bar() -> None:
     by_area = bar_and_saw.sawing_minutes(50.0 * 50.0, 1000.0)
     assert by_area == bar_and_saw.sawing_minutes_by_feed(50.0, 1000.0 / 50.0)
     assert bar_and_saw.sawing_minutes_by_feed(50.0, 20.0, overtravel=10.0) == 3.0
+
+
+@pytest.mark.parametrize("limit", [np.inf, 1500.0, 1000.0, 700.0, 300.0])
+@pytest.mark.parametrize("cuts", [0, 1, 3, 6])
+def test_passes_at_constant_speed_are_the_sum_of_turned_passes(cuts: int, limit: float) -> None:
+    one_by_one = sum(
+        turning.turning_minutes(
+            80.0, 0.2, min(limit, 1000.0 * 120.0 / (np.pi * (60.0 - 5.0 * at))), approach=3.0
+        )
+        for at in range(cuts)
+    )
+    together = turning.stepped_turning_minutes(80.0, 0.2, 120.0, 60.0, 2.5, float(cuts), 3.0, limit)
+    assert together == pytest.approx(one_by_one, rel=1e-12)
+
+
+def test_passes_that_reach_the_middle_are_refused() -> None:
+    assert turning.stepped_turning_minutes(80.0, 0.2, 120.0, 20.0, 2.5, 4.0) > 0.0
+    with pytest.raises(LimitError, match="last_pass"):
+        turning.stepped_turning_minutes(80.0, 0.2, 120.0, 20.0, 2.5, 5.0)

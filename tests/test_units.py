@@ -97,7 +97,8 @@ def test_there_and_back_is_the_same(number: float, unit: str) -> None:
 @pytest.mark.parametrize(
     "text, canonical, words",
     [
-        ("5 min", "min/load", ("min/load", "another kind")),
+        ("5 min", "min/load", ("min/load", "another kind", 'write "min/load"')),
+        ("5 s", "min/load", ("min/load", 'write "s/load"')),
         ("5 min/part", "min/load", ("min/load", "another kind")),
         ("5 min/load", "min/part", ("min/part", "another kind")),
         ("5 kg", "mm", ("mm", "another kind")),

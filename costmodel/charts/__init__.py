@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from costmodel.charts.amounts import stack_chart, steps_chart, swings_chart
+    from costmodel.charts.bridges import bridge_chart, review_chart
     from costmodel.charts.lines import advantage_chart, cash_chart, crossover_chart, total_chart
     from costmodel.charts.shop import (
         feed_chart,
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "advantage_chart": "lines",
     "alt_text": "shop_words",
+    "bridge_chart": "bridges",
     "cash_chart": "lines",
     "crossover_chart": "lines",
     "feed_chart": "shop",
@@ -33,6 +35,7 @@ _HOMES = {
     "ramp_chart": "shop",
     "regions_chart": "shop",
     "rejects_chart": "shop",
+    "review_chart": "bridges",
     "stack_chart": "amounts",
     "steps_chart": "amounts",
     "svg": "style",
@@ -43,6 +46,7 @@ _HOMES = {
 __all__ = [
     "advantage_chart",
     "alt_text",
+    "bridge_chart",
     "cash_chart",
     "crossover_chart",
     "feed_chart",
@@ -53,6 +57,7 @@ __all__ = [
     "ramp_chart",
     "regions_chart",
     "rejects_chart",
+    "review_chart",
     "stack_chart",
     "steps_chart",
     "svg",

@@ -1,58 +1,135 @@
-"""A bridge: bars from one figure to another, a step for each cause, so that they sum to the end."""
+"""Bridges, whose steps sum to the end, and a decision's cash as promised and as it came."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from costmodel.charts.style import BUY, INK, MAKE, MUTED, new_figure, styled, wrapped
-from costmodel.curves import Subject
-from costmodel.rate_compare import Bridge
-from costmodel.tables.rounding import parts_that_add, plain
+import numpy as np
+
+from costmodel.charts.style import BUY, INK, MAKE, MUTED, grouped, new_figure, styled, wrapped
+from costmodel.charts.words import alt_text, demo_mark, finding
+from costmodel.review_curves import BridgeSteps, ReviewCash
+from costmodel.tables.rounding import money, parts_that_add, plain
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
-def bridge_finding(data: Bridge, title: str) -> str:
-    """The title of a bridge: what moved most, and by how much in all."""
-    cause = max(data.parts, key=lambda name: abs(data.parts[name]))
-    way = "up" if data.change >= 0.0 else "down"
-    size = plain(abs(data.change), 2)
-    return f'"{title}" goes {way} by {size} {data.unit}, most of it by {cause}'
+def _digits(data: BridgeSteps) -> int:
+    """Cents of a part; whole units of money of a year."""
+    return 2 if "part" in data.bridge.unit else 0
 
 
-def bridge_words(data: Bridge, title: str) -> str:
-    """A bridge for a reader who does not see it."""
-    names = list(data.parts)
-    parts = parts_that_add(data.parts.values(), round(data.after, 2) - round(data.before, 2))
-    steps = ", ".join(f"{name} {part:+.2f}" for name, part in zip(names, parts, strict=True) if part)
-    return f"Bridge chart. {bridge_finding(data, title)}: {data.before:.2f}, {steps or 'nothing'}, {data.after:.2f}."
+def _rounded(data: BridgeSteps) -> tuple[float, list[tuple[str, float]]]:
+    """The figure before, and the causes that move it, rounded so that they sum to the figure after."""
+    digits, bridge = _digits(data), data.bridge
+    scale = 10.0 ** (2 - digits)
+    before, after = (round(value, digits) for value in (bridge.before, bridge.after))
+    whole = round((after - before) / scale, 2)
+    parts = parts_that_add([part / scale for part in bridge.parts.values()], whole)
+    return before, [
+        (name, scale * part) for name, part in zip(bridge.parts, parts, strict=True) if round(part, 2)
+    ]
+
+
+@finding.register
+def _(data: BridgeSteps) -> str:
+    bridge, digits = data.bridge, _digits(data)
+    if not round(bridge.change, digits):
+        return f"{data.title} does not move"
+    cause = max(bridge.parts, key=lambda name: abs(bridge.parts[name]))
+    way = "up" if bridge.change > 0.0 else "down"
+    size = plain(abs(bridge.change), digits)
+    return f"{data.title} goes {way} by {size} {bridge.unit}, most of it by {cause}"
+
+
+@alt_text.register
+def _(data: BridgeSteps) -> str:
+    before, steps = _rounded(data)
+    digits = _digits(data)
+    words = ", ".join(f"{name} {part:+.{digits}f}" for name, part in steps) or "nothing"
+    after = round(data.bridge.after, digits)
+    ends = f"{before:.{digits}f}, {words}, {after:.{digits}f}"
+    return f"Bridge chart. {finding(data)}: {ends}.{demo_mark(data.subject)}"
 
 
 @styled
-def bridge_chart(
-    data: Bridge, subject: Subject, title: str, size: tuple[float, float] = (5.4, 2.4)
-) -> Figure:
-    """Bars from the figure before to the figure after; what makes it dearer is hatched, so that grey tells too."""
-    figure, axes = new_figure(size, bridge_finding(data, title), subject)
-    parts = parts_that_add(data.parts.values(), round(data.after, 2) - round(data.before, 2))
-    steps = [(name, part) for name, part in zip(data.parts, parts, strict=True) if part]
-    level = round(data.before, 2)
+def bridge_chart(data: BridgeSteps, size: tuple[float, float] = (5.4, 2.4)) -> Figure:
+    """Bars from the figure before to the figure after; what raises it is hatched, so that grey tells too."""
+    figure, axes = new_figure(size, finding(data), data.subject)
+    digits = _digits(data)
+    level, steps = _rounded(data)
     axes.bar(0, level, width=0.62, color=MUTED)
-    axes.annotate(plain(level, 2), (0, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold")
+    axes.annotate(plain(level, digits), (0, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold")
     for at, (_, part) in enumerate(steps, start=1):
         ink, hatch = (BUY, "////") if part > 0.0 else (MAKE, "")
         axes.bar(at, part, bottom=level, width=0.62, facecolor="white" if hatch else ink, hatch=hatch,
                  edgecolor=ink, linewidth=0.8)  # fmt: skip
         axes.plot([at - 1.31, at + 0.31], [level, level], color=INK, linewidth=0.5)
         top = max(level, level + part)
-        axes.annotate(f"{part:+.2f}", (at, top), ha="center", va="bottom", fontsize=6.5)
+        axes.annotate(f"{part:+.{digits}f}", (at, top), ha="center", va="bottom", fontsize=6.5)
         level += part
     end = len(steps) + 1
     axes.bar(end, level, width=0.62, color=MUTED)
-    axes.annotate(plain(level, 2), (end, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold")
+    axes.annotate(
+        plain(level, digits), (end, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold"
+    )
     names = ["before", *(name for name, _ in steps), "after"]
     axes.set_xticks(range(end + 1), [wrapped(name, 14) for name in names])
-    axes.set_ylabel(f"[{data.unit}]")
+    axes.set_ylabel(f"[{data.bridge.unit}]")
+    if not digits:
+        axes.yaxis.set_major_formatter(grouped)
     axes.margins(y=0.12)
+    return figure
+
+
+@finding.register
+def _(data: ReviewCash) -> str:
+    if data.start == data.target:
+        return "It was decided to stay: no cash was paid, and none has to come back"
+    title, real, plan = data.subject.titles[data.target], data.realised_back, data.promised_back
+    promised = "never promised" if plan is None else f"month {plan} promised"
+    if real is None:
+        return f'"{title}": on what happened the money is not back by month {data.months[-1]:.0f}; {promised}'
+    return f'"{title}": the money is back in month {real}, {promised}'
+
+
+@alt_text.register
+def _(data: ReviewCash) -> str:
+    currency = data.subject.currency
+    ends = f"At the end {money(data.promised[-1], currency)} was promised, {money(data.realised[-1], currency)} comes"
+    return (
+        f"Two lines of the cash saved so far over {data.months[-1]:.0f} months. {finding(data)}. {ends}. "
+        f"Reviewed after {plain(data.reviewed, 1)} months.{demo_mark(data.subject)}"
+    )
+
+
+@styled
+def review_chart(data: ReviewCash, size: tuple[float, float] = (5.4, 2.6)) -> Figure:
+    """Cash saved so far, promised dashed and realised whole, with the month it is back and the end of the review."""
+    figure, axes = new_figure(size, finding(data), data.subject)
+    axes.axhline(0.0, color=INK, linewidth=0.9)
+    axes.axvline(data.reviewed, color=MUTED, linewidth=0.7, linestyle=(0, (1, 1.5)))
+    for saved, ink, dashes in ((data.promised, MUTED, (0, (4, 2))), (data.realised, MAKE, "solid")):
+        axes.plot(data.months, saved, color=ink, linewidth=1.7, linestyle=dashes)
+    for back, height, side in ((data.promised_back, 5, "right"), (data.realised_back, -11, "left")):
+        if back:
+            axes.plot([back], [0.0], marker="o", markersize=4.5, markerfacecolor="white", markeredgecolor=INK)
+            axes.annotate(f"month {back}", (back, 0.0), (-5 if side == "right" else 5, height),
+                          textcoords="offset points", ha=side, fontsize=6.5)  # fmt: skip
+    higher = data.promised[-1] >= data.realised[-1]
+    for saved, word, above in (
+        (data.promised, "promised", higher),
+        (data.realised, "on what happened", not higher),
+    ):
+        axes.annotate(word, (data.months[-1], saved[-1]), (-4, 5 if above else -17),
+                      textcoords="offset points", ha="right", fontsize=6.5)  # fmt: skip
+    axes.annotate("reviewed", (data.reviewed, axes.get_ylim()[0]), (3, 3), textcoords="offset points",
+                  fontsize=6.0, color=MUTED)  # fmt: skip
+    axes.set_xlim(0.0, data.months[-1])
+    axes.margins(y=0.12)
+    axes.set_xticks(np.arange(0.0, data.months[-1] + 1.0, 12.0))
+    axes.set_xlabel("month from the decision")
+    axes.set_ylabel(f"cash saved so far [{data.subject.currency}]")
+    axes.yaxis.set_major_formatter(grouped)
     return figure

@@ -123,13 +123,22 @@ def compare(
     basis: BasisName = None,
     changes: Changes = None,
     scenario: ScenarioName = None,
+    offers: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Quotes just received (CSV, XLSX), put beside those of the study."),
+    ] = None,
+    override: Annotated[
+        str,
+        typer.Option(metavar="REASON", help="Compare them though expired or for another drawing; shown."),
+    ] = "",
     blind: Blind = False,
     json: Json = False,
 ) -> None:
     """Put all alternatives side by side, and the landed cost of each supplier layer by layer."""
     from costmodel.cli.compare import run
 
-    run(study, basis and basis.value, changes or [], scenario, blind=blind, as_json=json)
+    received = None if offers is None else (offers, override)
+    run(study, basis and basis.value, changes or [], scenario, received, blind=blind, as_json=json)
 
 
 add_buying(app)

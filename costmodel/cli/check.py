@@ -199,8 +199,11 @@ def _quote_rows(quotes: Named[Quote]) -> list[tuple[str, str]]:
     return [
         (
             "offer",
-            f"{quote.title}: {len(quote.tiers)} prices in {quote.currency}, {quote.delivery_term}, "
-            f"valid {quote.valid_from} to {quote.valid_to}",
+            f"{quote.title}: {len(quote.tiers)} prices in {quote.currency} "
+            f"(from {', '.join(f'{float(tier.quantity):g}' for tier in quote.tiers.values())} parts), "
+            f"{quote.delivery_term}, "
+            f"valid {quote.valid_from} to {quote.valid_to}"
+            + (f", lead time and rejects by {len(quote.log.received)} deliveries" if quote.log else ""),
         )
         for quote in quotes.values()
     ]

@@ -26,12 +26,13 @@ def run(
     basis: str | None,
     changes: list[str],
     scenario: str | None,
+    received: tuple[Path, str] | None = None,
     *,
     blind: bool = False,
     as_json: bool,
 ) -> None:
-    """Compare and show."""
-    study, changed = changed_study(path, changes, scenario, blind=blind)
+    """Compare and show; offers just received come with the reason for comparing unlike ones."""
+    study, changed = changed_study(path, changes, scenario, received=received, blind=blind)
     comparison = compare(study, cast("RateBasis | None", basis))
     tables = comparison_tables(comparison)
     foot = stamp(study, changed=changed)

@@ -17,7 +17,7 @@ from costmodel.reading.shop_logs import read_logs
 from costmodel.tables.measured_tables import change_file, proposals_table
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.table import is_invented
-from costmodel.writing import write_whole
+from costmodel.writing import write_new
 
 
 def run(
@@ -38,7 +38,7 @@ def run(
         for (file, _), proposal in zip(named, proposals, strict=True)
     ]
     target = output or Path(f"{study.name}.measured.csv")
-    write_whole(target, change_file(changes))
+    write_new(target, change_file(changes))
     table = proposals_table(proposals, invented=is_invented(study))
     if as_json:
         notice = INVENTED_WORDS if is_invented(study) else ""

@@ -17,7 +17,7 @@ from costmodel.tables.measured_tables import change_file
 from costmodel.tables.rate_tables import machine_table
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.table import Column, Table, make_table
-from costmodel.writing import write_whole
+from costmodel.writing import write_new
 
 
 def machine_sheets(year: int, log: Path, folder: Path, *, as_json: bool) -> None:
@@ -99,7 +99,10 @@ def show_currency(
          100.0 * it.yearly_change, it.day.isoformat(), it.source)
         for it in found
     ]  # fmt: skip
-    columns = [Column("currency"), *(Column(word, home) for word in ("in the rates", "reference", "10-90 %"))]
+    columns = [
+        Column("currency"),
+        *(Column(word, home) for word in ("in the rates", "reference", "10-90 % of a year")),
+    ]
     columns += [Column("sd of a year", "%", "percent"), Column("day"), Column("source")]
     more: dict[str, object] = {}
     if output is not None:
@@ -108,5 +111,5 @@ def show_currency(
             for it in found
             for change in as_changes(it, f"{float(rates.currency[it.currency].rate):.6g} {home}", who)
         ]
-        more["written"] = str(write_whole(output, change_file(changes)))
+        more["written"] = str(write_new(output, change_file(changes)))
     _show(make_table(f"Reference rates up to {day}", columns, rows), more, as_json)

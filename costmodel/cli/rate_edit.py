@@ -7,7 +7,7 @@ from pathlib import Path
 
 from costmodel.cli.rate_year import today
 from costmodel.cli.shared import console, print_json, show
-from costmodel.rate_merge import Edited, merged
+from costmodel.rate_merge import Edited, left_behind, merged
 from costmodel.rate_update import cell_log_rows, changed_cells, log_text, sheet_texts
 from costmodel.reading import read_rates
 from costmodel.reading.rate_folder import read_changes, read_log, read_rate_sheets, refuse_sealed
@@ -16,7 +16,7 @@ from costmodel.records.rate_sheet import CHANGE_LOG, YEAR_FILE, CellKey, RateShe
 from costmodel.tables.rates_workbook import to_workbook
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.table import Column, Table, make_table
-from costmodel.writing import recover_folder, write_folder, write_whole
+from costmodel.writing import recover_folder, write_folder, write_new
 
 
 def to_file(year: int, folder: Path, output: Path | None, *, as_json: bool) -> None:
@@ -26,7 +26,7 @@ def to_file(year: int, folder: Path, output: Path | None, *, as_json: bool) -> N
     book = to_workbook(
         read_rate_sheets(source), str(year), rates.year.home_currency, invented=rates.year.invented
     )
-    written = write_whole(output or Path(f"rates-{year}.xlsx"), book)
+    written = write_new(output or Path(f"rates-{year}.xlsx"), book)
     if as_json:
         print_json({"written": str(written)})
     else:
@@ -73,14 +73,18 @@ def _write(
 def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], *, as_json: bool) -> None:
     found = [(*key, was, now) for key, was, now in cell_changes(before.cells(), after.cells())]
     new = [(*key, "", now) for key, now in after.cells().items() if key not in before.cells()]
-    table = changes_table([*found, *new])
+    table, behind = changes_table([*found, *new]), left_behind(before, after)
     if as_json:
-        print_json({"written": str(target), "changes": to_dict(table), "not rates": left})
+        print_json(
+            {"written": str(target), "changes": to_dict(table), "not rates": left, "to look at": list(behind)}
+        )
         return
     screen = console()
     show(screen, [table])
+    for line in behind:
+        screen.print(f"To look at: {line}")
     for address in left:
-        screen.print(f"Not a rate, so left for its own file: {address}")
+        screen.print(f"Not a rate, so left for costmodel apply: {address}")
 
 
 def changes_table(rows: list[tuple[str, ...]]) -> Table:

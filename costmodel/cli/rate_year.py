@@ -11,17 +11,23 @@ from costmodel.cautions import INVENTED_WORDS
 from costmodel.cli.shared import console, print_json, show
 from costmodel.errors import InputError, Problem
 from costmodel.formulas.bridge import SplitMethod
-from costmodel.rate_compare import StudyEffect, at_rates, rate_differences, study_effect
+from costmodel.rate_compare import (
+    StudyEffect,
+    held_decisions,
+    open_studies,
+    rate_differences,
+    year_effects,
+)
 from costmodel.rate_update import confirm_text, log_rows, log_text, new_year, sheet_texts
-from costmodel.reading import read_rates, read_study
+from costmodel.reading import read_rates, read_studies
 from costmodel.reading.rate_folder import read_changes, read_observations, read_rate_sheets, seal_text
 from costmodel.records.rate_sheet import CHANGE_LOG, SEAL, TO_CONFIRM, YEAR_FILE
-from costmodel.records.rates import Rates
 from costmodel.tables.rate_tables import (
     bridges_table,
     confirm_table,
     differences_table,
     escalation_table,
+    held_table,
     update_table,
     verdicts_table,
 )
@@ -99,30 +105,29 @@ def show_effects(
     charts: Path | None,
     draws: int,
     *,
+    decided: bool,
     as_json: bool,
 ) -> None:
-    """Compare two years on every study of a folder."""
+    """Compare two years on every open study of a folder; the decided ones are held by their own year's rates."""
     if method not in get_args(SplitMethod):
         expected = ", ".join(get_args(SplitMethod))
         raise InputError([Problem("command line", "--method", method, expected, "Choose one of these.")])
     old, new = (read_rates(folder / str(year)) for year in (before, after))
-    files = sorted(studies.glob("*.toml"))
-    if not files:
-        expected = "a folder with studies (TOML)"
-        raise InputError(
-            [Problem("command line", "--studies", str(studies), expected, "Name another folder.")]
-        )
-    effects = [_effect(path, old, new, method, draws) for path in files]
+    every = read_studies(studies)
+    split = cast("SplitMethod", method)
+    effects = year_effects(every if decided else open_studies(every), old, new, method=split, draws=draws)
+    held = held_decisions(every, draws=draws)
     invented = old.year.invented or new.year.invented
     tables = {"differences": differences_table(rate_differences(old, new), before, after, invented)}
     for effect in effects:
         unit = f"{effect.study}: cost of a part, {before} to {after}"
         tables[f"{effect.study}-by-cause"] = bridges_table(
-            effect.by_cause.values(), f"{unit}, by cause", invented=invented
+            effect.by_cause.values(), f"{unit}, by cause", every=True, invented=invented
         )
         tables[f"{effect.study}-by-table"] = bridges_table(
             effect.by_table.values(), f"{unit}, by table", invented=invented
         )
+    tables |= {"decided": held_table(held)} if held else {}
     tables["verdicts"] = verdicts_table(effects, before, after)
     changed = [effect.study for effect in effects if effect.changes]
     more: dict[str, object] = {"verdicts that change": ", ".join(changed) or "none"}
@@ -131,16 +136,11 @@ def show_effects(
     _show(tables, invented, as_json, more)
 
 
-def _effect(path: Path, old: Rates, new: Rates, method: str, draws: int) -> StudyEffect:
-    study = at_rates(read_study(path), old)
-    return study_effect(study, new, method=cast("SplitMethod", method), draws=draws)
-
-
 def write_charts(effects: Iterable[StudyEffect], folder: Path) -> int:
     """Write the bridge of every alternative as SVG and its figures as CSV; how many."""
     from costmodel.charts.bridges import bridge_chart
     from costmodel.charts.style import svg
-    from costmodel.curves import subject_of
+    from costmodel.review_curves import year_steps
     from costmodel.tables.renderings import to_csv
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -150,8 +150,8 @@ def write_charts(effects: Iterable[StudyEffect], folder: Path) -> int:
         for name, bridge in effect.by_cause.items():
             title = study.alternatives[name].title
             stem = folder / f"{effect.study}-{name}"
-            write_whole(stem.with_suffix(".svg"), svg(bridge_chart(bridge, subject_of(study), title)))
-            table = bridges_table([bridge], title, invented=study.invented)
+            write_whole(stem.with_suffix(".svg"), svg(bridge_chart(year_steps(effect, name))))
+            table = bridges_table([bridge], title, every=True, invented=study.invented)
             write_whole(stem.with_suffix(".csv"), to_csv(table))
             count += 1
     return count

@@ -24,14 +24,23 @@ PAPER_WIDTH = 110
 
 
 def changed_study(
-    path: Path, changes: list[str], scenario: str | None, *, blind: bool = False
+    path: Path,
+    changes: list[str],
+    scenario: str | None,
+    *,
+    received: tuple[Path, str] | None = None,
+    blind: bool = False,
 ) -> tuple[Study, list[str]]:
     """The study of a file with a scenario and single changes applied, and words for what was changed.
 
-    `blind` gives both without names, and says of pay only that it was changed.
+    `received` is a file of offers to put beside its own, and the reason for comparing unlike ones. `blind` gives both
+    without names, and says of pay only that it was changed.
     """
     study = read_study(path)
     words = []
+    if received is not None:
+        study, of_whom = _with_received(study, *received)
+        words.append(of_whom)
     if scenario is not None:
         study = study.with_scenario(scenario)
         words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
@@ -46,6 +55,15 @@ def changed_study(
     hidden = [shows_pay(word.partition(" = ")[0]) for word in words]
     told = ["pay" if pay else blind_words(study, word) for word, pay in zip(words, hidden, strict=True)]
     return blinded(study), told
+
+
+def _with_received(study: Study, file: Path, override: str) -> tuple[Study, str]:
+    from costmodel.offers import with_offers
+    from costmodel.reading import read_quotes
+
+    quotes = read_quotes(file, study.rates.year.home_currency)
+    titles = ", ".join(quote.title for quote in quotes.values())
+    return with_offers(study, quotes, override), f"offers of {titles}"
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:

@@ -67,12 +67,18 @@ def compare(
         Path | None, typer.Option(metavar="FOLDER", help="Write a bridge chart of each alternative here too.")
     ] = None,
     draws: Annotated[int, typer.Option(help="Draws of the uncertain inputs, a power of two.")] = 2048,
+    decided: Annotated[
+        bool, typer.Option("--decided", help="Run studies that are decided at both years' rates too.")
+    ] = False,
     json: Json = False,
 ) -> None:
-    """Show the rates that differ, what that does to every part and study, and which verdicts change."""
+    """Show the rates that differ, what that does to every part and open study, and which verdicts change.
+
+    A study with decided_on is held by the rates of its own year.
+    """
     from costmodel.cli.rate_year import show_effects
 
-    show_effects(before, after, folder, studies, method, charts, draws, as_json=json)
+    show_effects(before, after, folder, studies, method, charts, draws, decided=decided, as_json=json)
 
 
 @rates_app.command(short_help="Close a year that decisions rest on.")
@@ -177,6 +183,24 @@ def apply(
     apply_file(year, file, folder, who, why, as_json=json)
 
 
+@rates_app.command(short_help="Open studies to a year's rates.")
+@in_plain_words
+def adopt(
+    year: Annotated[int, typer.Argument(help="The year.")],
+    studies: Annotated[list[Path], typer.Argument(metavar="STUDY...", help="Studies that are still open.")],
+    who: Who,
+    why: Why = "new year",
+    json: Json = False,
+) -> None:
+    """Let open studies read a year's rates, their own ranges of rates moved in proportion, each into its change log.
+
+    A range is stated around a value: with the folder's name alone it would stay around that of the old year.
+    """
+    from costmodel.cli.adopt import adopt as run
+
+    run(year, studies, who, why, as_json=json)
+
+
 def add_to(app: typer.Typer) -> None:
     """Put the commands of the yearly round onto the command line."""
     app.add_typer(
@@ -185,7 +209,9 @@ def add_to(app: typer.Typer) -> None:
     app.command(short_help="Keep a plan as it is decided, with every input.")(freeze)
     app.command(short_help="Sign a frozen plan.")(sign)
     app.command(short_help="A year after: did it pay?")(review)
+    app.command(short_help="Every kept decision, to the cent.")(history)
     app.command(short_help="Logs of the shop against what is believed.")(measured)
+    app.command("apply", short_help="Accepted changes into a study, its part, its quotes.")(apply_to_study)
 
 
 Frozen = Annotated[Path, typer.Argument(metavar="PLAN", help="The plan that `freeze` wrote.")]
@@ -203,7 +229,12 @@ def freeze(
     who: Who,
     output: Annotated[
         Path | None,
-        typer.Option("-o", "--output", metavar="FILE", help="The file; without it <study>.decided.json."),
+        typer.Option(
+            "-o",
+            "--output",
+            metavar="FILE",
+            help="The file; without it decisions/STUDY.json beside the studies.",
+        ),
     ] = None,
     on: Annotated[
         str, typer.Option(metavar="DAY", help="Day of the decision, as 2026-06-15; without it today.")
@@ -223,13 +254,16 @@ def sign(
     plan: Frozen,
     role: Annotated[str, typer.Option(help="prepared, checked or approved.")],
     who: Who,
+    on: Annotated[
+        str, typer.Option(metavar="DAY", help="Day of the signature, as 2026-06-15; without it today.")
+    ] = "",
     study: StudyNow = None,
     json: Json = False,
 ) -> None:
     """Add who prepared, checked or approved a plan, on which inputs; say where the inputs are others by now."""
     from costmodel.cli.review import sign_plan
 
-    sign_plan(plan, role, who, study, as_json=json)
+    sign_plan(plan, role, who, on, study, as_json=json)
 
 
 @in_plain_words
@@ -240,15 +274,37 @@ def review(
     method: Annotated[
         str, typer.Option(help='How the gap is split: "sequential", "one at a time" or "shapley".')
     ] = "sequential",
-    chart: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Write the bridge of the gap as SVG here too.")
+    charts: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Write the charts, each with its CSV, here too.")
+    ] = None,
+    lessons: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Write the lessons as a change file for `apply` and `rates apply`."
+        ),
     ] = None,
     json: Json = False,
 ) -> None:
     """Run the plan's own model on what happened: gap by cause, saving, payback, lessons, would buying be better."""
     from costmodel.cli.review import review_plan
 
-    review_plan(plan, actuals, study, method, chart, as_json=json)
+    review_plan(plan, actuals, study, method, charts, lessons, as_json=json)
+
+
+@in_plain_words
+def history(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder of frozen plans.")] = Path(
+        "data/decisions"
+    ),
+    json: Json = False,
+) -> None:
+    """Compute every frozen plan anew at the rates of its own year; name figures and rates files that are others.
+
+    Ends with status 2 where there is one.
+    """
+    from costmodel.cli.review import show_history
+
+    show_history(folder, as_json=json)
 
 
 @in_plain_words
@@ -271,3 +327,20 @@ def measured(
     from costmodel.cli.measured import run
 
     run(study, logs, output, who, estimator, as_json=json)
+
+
+@in_plain_words
+def apply_to_study(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="The study's TOML file.")],
+    changes: Annotated[Path, typer.Argument(metavar="FILE", help="The change file that `measured` wrote.")],
+    who: Who,
+    why: Why,
+    json: Json = False,
+) -> None:
+    """Write the rows with accept = yes into the study, its part and its quotes: all or none, each into a change log.
+
+    Rows of rates are left for `rates apply`; the study's range of a rate follows once the rate stands in its year.
+    """
+    from costmodel.cli.apply import apply_changes
+
+    apply_changes(study, changes, who, why, as_json=json)

@@ -13,6 +13,7 @@ from costmodel.units import Number
 PointAllowance: TypeAlias = Literal["point once", "0.29 D twice", "none"]
 Hole: TypeAlias = Literal["through", "blind"]
 Retract: TypeAlias = Literal["rapid", "feed"]
+Pecking: TypeAlias = Literal["full retract", "chip breaking"]
 
 POINT_SHARE = 0.29
 
@@ -96,13 +97,17 @@ def drilling_minutes(
     pecks: Number = 1.0,
     restart_gap: Number = 0.0,
     retract: Retract = "rapid",
+    pecking: Pecking = "full retract",
+    lift: Number = 0.0,
 ) -> HoleMinutes:
-    """Minutes of one hole fed to a travel, in one go or in equal pecks with the drill pulled right out.
+    """Minutes of one hole fed to a travel, in one go or in equal pecks.
 
-    After peck i of n the drill leaves i l/n in rapid and comes back to a gap above the bottom; the gap is fed
-    again: cutting = (l + (n - 1) gap) / vf, pecking = (n - 1)(l - gap) / rapid, as the ways out and in add up
-    to n (n - 1) l/n - (n - 1) gap. With coolant through the drill pecks is usually 1. The way out at the end
-    is rapid, or at feed where the wall is finished.
+    full retract: after peck i of n the drill leaves i l/n in rapid, right out of the hole, and comes back to a
+    gap above the bottom; the gap is fed again: cutting = (l + (n - 1) gap) / vf, pecking = (n - 1)(l - gap) /
+    rapid, as the ways out and in add up to n (n - 1) l/n - (n - 1) gap.
+    chip breaking: it lifts a little off the bottom and comes back to the gap: pecking = (n - 1)(2 lift - gap) /
+    rapid. With coolant through the drill pecks is usually 1. The way out at the end is rapid, or at feed where
+    the wall is finished.
 
     Parameters
     ----------
@@ -118,6 +123,10 @@ def drilling_minutes(
         Gap above the bottom at which feeding restarts, not above one peck [mm], any shape, >= 0.
     retract
         "rapid" (default) or "feed" [-].
+    pecking
+        "full retract" (default) or "chip breaking" [-].
+    lift
+        Way lifted off the bottom to break the chip, not below the gap nor above one peck [mm], any shape, >= 0.
 
     Returns
     -------
@@ -127,7 +136,7 @@ def drilling_minutes(
     Raises
     ------
     LimitError
-        An argument outside its range, a gap above one peck, or an unknown way out.
+        An argument outside its range, a gap or a lift above one peck, or an unknown convention.
 
     References
     ----------
@@ -136,13 +145,21 @@ def drilling_minutes(
     """
     positive(travel=travel, feed_speed=feed_speed, rapid_rate=rapid_rate)
     within("pecks", pecks, at_least=1.0)
-    not_negative(restart_gap=restart_gap)
+    not_negative(restart_gap=restart_gap, lift=lift)
     not_above("restart_gap", restart_gap, "one peck", travel / pecks)
     one_of("retract", retract, get_args(Retract))
+    one_of("pecking", pecking, get_args(Pecking))
     restarts = pecks - 1.0
     cutting = (travel + restarts * restart_gap) / feed_speed
-    pecking = restarts * (travel - restart_gap) / rapid_rate
-    return HoleMinutes(cutting, pecking, travel / (rapid_rate if retract == "rapid" else feed_speed))
+    if pecking == "full retract":
+        moved = restarts * (travel - restart_gap)
+    else:
+        not_above("restart_gap", restart_gap, "lift", lift)
+        not_above("lift", lift, "one peck", travel / pecks)
+        moved = restarts * (2.0 * lift - restart_gap)
+    return HoleMinutes(
+        cutting, moved / rapid_rate, travel / (rapid_rate if retract == "rapid" else feed_speed)
+    )
 
 
 def reaming_minutes(

@@ -127,7 +127,7 @@ def pocket_minutes(
     floor = passes(depth, ap) * (lanes * reach along + reach across) / vf.
     The wall path is the pocket's outline, D/2 inside it, with corners of radius r - D/2:
     wall = levels * [2 (l - D) + 2 (w - D) - (8 - 2 pi)(r - D/2)] / vf of the wall.
-    Entering the material is not included. The cutter has to fit the corners: D/2 <= r.
+    Entering the material is not included, see entry_minutes. The cutter has to fit the corners: D/2 <= r.
 
     Parameters
     ----------
@@ -183,6 +183,83 @@ def pocket_minutes(
     corners = (8.0 - 2.0 * np.pi) * (corner_radius - diameter / 2.0)
     outline = 2.0 * (length - diameter) + 2.0 * (width - diameter) - corners
     return PocketMinutes(floor, wall_levels * outline / wall_feed_speed)
+
+
+def entry_minutes(depth: Number, angle: Number, feed_speed: Number) -> Number:
+    """Minutes in feed of entering solid material down a slope: a ramp there and back, a helix, or straight down.
+
+    t = depth / (sin(angle) vf), level by level the same as in one go: a helix unrolled is a ramp, and 90 deg is
+    a plunge. The level's own lanes cut what the slope leaves; a helix closes with a flat turn, see
+    helix_closing_minutes.
+
+    Parameters
+    ----------
+    depth
+        Depth entered, all levels together [mm], any shape, >= 0.
+    angle
+        Angle of the slope against the floor [deg], any shape, > 0 and <= 90.
+    feed_speed
+        Feed speed of the cutter's centre along the slope [mm/min], any shape, > 0.
+
+    Returns
+    -------
+    Number
+        Minutes [min], broadcast shape of the arguments.
+
+    Raises
+    ------
+    LimitError
+        An argument outside its range.
+
+    References
+    ----------
+    Geometry of a slope: closed form.
+    """
+    not_negative(depth=depth)
+    within("angle", angle, above=0.0, at_most=90.0)
+    positive(feed_speed=feed_speed)
+    minutes: Number = depth / (np.sin(np.radians(angle)) * feed_speed)
+    return minutes
+
+
+def helix_closing_minutes(
+    opening_diameter: Number, diameter: Number, feed_speed: Number, levels: Number = 1.0
+) -> Number:
+    """Minutes in feed of the flat turn that closes a helical entry on each level.
+
+    t = levels * pi (Dh - D) / vf. A hole wider than two cutters would leave a core standing in its middle.
+
+    Parameters
+    ----------
+    opening_diameter
+        Diameter of the hole that the helix opens, above one cutter and not above two [mm], any shape, > 0.
+    diameter
+        Cutter diameter [mm], any shape, > 0.
+    feed_speed
+        Feed speed of the cutter's centre [mm/min], any shape, > 0.
+    levels
+        Levels entered, one turn each [-], any shape, >= 0.
+
+    Returns
+    -------
+    Number
+        Minutes [min], broadcast shape of the arguments.
+
+    Raises
+    ------
+    LimitError
+        An argument outside its range, a hole not wider than the cutter or wider than two.
+
+    References
+    ----------
+    Geometry of the cutter's path.
+    """
+    positive(opening_diameter=opening_diameter, diameter=diameter, feed_speed=feed_speed)
+    not_negative(levels=levels)
+    not_above("opening_diameter", opening_diameter, "two cutter diameters", 2.0 * diameter)
+    circle = opening_diameter - diameter
+    positive(opening_less_diameter=circle)
+    return levels * np.pi * circle / feed_speed
 
 
 def path_minutes(

@@ -13,6 +13,7 @@ from costmodel.formulas._series import Series, items, whole_count, whole_down
 from costmodel.units import Number
 
 PartsRule: TypeAlias = Literal["fractional", "whole"]
+LastLife: TypeAlias = Literal["used", "lost"]
 
 
 class PieceCost(NamedTuple):
@@ -97,11 +98,14 @@ def edge_cost_per_part(
     regrinds: int = 0,
     regrind_price: Number = 0.0,
     reserve: Number = 0.0,
+    last_life: LastLife = "used",
 ) -> Number:
     """Tooling cost a part from a count of parts per edge.
 
-    (price + regrinds * regrind price) / (edges * (1 + regrinds) * parts per edge * (1 - reserve)): a tool has
-    its edges new and again after each regrind; the reserve is the share of the count that is not used.
+    (price + regrinds * regrind price) / (edges * lives * parts per edge * (1 - reserve)): a tool has its edges
+    new and again after each regrind, so that lives = regrinds + 1; the reserve is the share of the count that
+    is not used. lost: the last life is not counted, since a tool rarely reaches its last regrind whole; the
+    price is then spread over the grinds, 15 and not 16.
 
     Parameters
     ----------
@@ -117,6 +121,8 @@ def edge_cost_per_part(
         Price of one regrind of all edges [money], any shape, >= 0.
     reserve
         Share of the count given up for safety [fraction], any shape, >= 0 and < 1.
+    last_life
+        "used" (default) or "lost", which needs a regrind at least [-].
 
     Returns
     -------
@@ -126,18 +132,20 @@ def edge_cost_per_part(
     Raises
     ------
     LimitError
-        An argument outside its range.
+        An argument outside its range, or an unknown convention.
 
     References
     ----------
-    Definition: price over the parts it makes.
+    Definition: price over the parts it makes. Sources spread the price over the lives or over the grinds.
     """
     not_negative(price=price, regrind_price=regrind_price)
     positive(parts_per_edge=parts_per_edge)
     whole_count("edges", edges, at_least=1)
-    whole_count("regrinds", regrinds, at_least=0)
+    one_of("last_life", last_life, get_args(LastLife))
+    whole_count("regrinds", regrinds, at_least=0 if last_life == "used" else 1)
     within("reserve", reserve, at_least=0.0, below=1.0)
-    parts = edges * (1 + regrinds) * parts_per_edge * (1.0 - reserve)
+    lives = regrinds + (1 if last_life == "used" else 0)
+    parts = edges * lives * parts_per_edge * (1.0 - reserve)
     return (price + regrinds * regrind_price) / parts
 
 

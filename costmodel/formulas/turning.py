@@ -8,7 +8,7 @@ import numpy as np
 
 from costmodel.formulas._choices import not_above, one_of
 from costmodel.formulas._limits import not_negative, positive
-from costmodel.formulas._series import whole_up
+from costmodel.formulas._series import whole_down, whole_up
 from costmodel.formulas.cutting import MM_PER_M, passes, spindle_speed
 from costmodel.units import Number
 
@@ -52,6 +52,67 @@ def turning_minutes(
     positive(length=length, feed=feed, spindle_speed=spindle_speed)
     not_negative(cuts=cuts, approach=approach)
     return cuts * (length + approach) / (feed * spindle_speed)
+
+
+def stepped_turning_minutes(
+    length: Number,
+    feed: Number,
+    cutting_speed: Number,
+    diameter: Number,
+    depth_per_pass: Number,
+    cuts: Number = 1.0,
+    approach: Number = 0.0,
+    maximum_spindle_speed: Number = np.inf,
+) -> Number:
+    """Minutes in feed of passes whose spindle follows the diameter of each: constant surface speed.
+
+    Pass i from 0 runs at d = D - 2 ap i, outside from the first pass inward, inside back from the last one. Each
+    takes (l + approach)/f over the smaller of 1000 v/(pi d) and the limit; of n passes the first m are above the
+    diameter at which the limit is reached: t = (l + approach)/f [pi (m D - ap m (m - 1))/(1000 v) + (n - m)/Nmax].
+
+    Parameters
+    ----------
+    length
+        Length turned [mm], any shape, > 0.
+    feed
+        Feed per revolution [mm], any shape, > 0.
+    cutting_speed
+        Cutting speed at the diameter of each pass [m/min], any shape, > 0.
+    diameter
+        Largest diameter: the work before the first pass, or the finished bore [mm], any shape, > 0.
+    depth_per_pass
+        Depth of one pass on the radius; the passes leave a core or a bore [mm], any shape, > 0.
+    cuts
+        Passes, whole [-], any shape, >= 0.
+    approach
+        Way fed in air before and behind [mm], any shape, >= 0.
+    maximum_spindle_speed
+        Highest spindle speed allowed [1/min], any shape, > 0.
+
+    Returns
+    -------
+    Number
+        Minutes [min], broadcast shape of the arguments.
+
+    Raises
+    ------
+    LimitError
+        An argument outside its range, or passes that reach the middle.
+
+    References
+    ----------
+    The turning time of M. P. Groover, Fundamentals of Modern Manufacturing, ch. 21, summed over the passes.
+    """
+    positive(length=length, feed=feed, cutting_speed=cutting_speed, diameter=diameter)
+    positive(depth_per_pass=depth_per_pass, maximum_spindle_speed=maximum_spindle_speed)
+    not_negative(cuts=cuts, approach=approach)
+    positive(diameter_of_the_last_pass=diameter - 2.0 * depth_per_pass * (cuts - 1.0))
+    at_limit = MM_PER_M * cutting_speed / (np.pi * maximum_spindle_speed)
+    above = whole_down((diameter - at_limit) / (2.0 * depth_per_pass)) + 1.0
+    free = np.minimum(np.maximum(above, 0.0), cuts)
+    turned = np.pi * free * (diameter - depth_per_pass * (free - 1.0)) / (MM_PER_M * cutting_speed)
+    minutes: Number = (length + approach) / feed * (turned + (cuts - free) / maximum_spindle_speed)
+    return minutes
 
 
 def turning_removal_rate(cutting_speed: Number, feed: Number, depth_of_cut: Number) -> Number:

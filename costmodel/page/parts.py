@@ -204,5 +204,6 @@ def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
         if signed and signed.changed
         else ""
     )
-    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}'
+    due = f"<p><strong>Look again:</strong> {escape(signed.due)}.</p>" if signed and signed.due else ""
+    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}{due}'
     return section("Sign-off", f'{small}<div class="sign">{signs}</div>')

@@ -19,6 +19,7 @@ from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_un
 from costmodel.reading.found import Found, near_file
 from costmodel.reading.quotes import QuoteReading, quotes_of
 from costmodel.reading.rate_folder import check_seal
+from costmodel.reading.study_edit import refuse_cut_off
 from costmodel.reading.tables import read_table
 from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
@@ -38,7 +39,7 @@ class StudyFile(StudyHead):
 
     part: str
     rates: str
-    quotes: str
+    quotes: str = ""
     uncertainty: dict[str, dict[str, Spread]] = Field(default_factory=dict)
     scenarios: list[dict[str, Any]] = Field(default_factory=list)
 
@@ -114,6 +115,7 @@ def read_study(path: Path | str) -> Study:
     """A study and every file it names. Raises InputError with the problems of all of them."""
     path = Path(path)
     found = Found()
+    refuse_cut_off(path, found)
     raw = _toml(path, found)
     home = _home_currency(path, raw)
     if raw is not None and not home:
@@ -124,7 +126,7 @@ def read_study(path: Path | str) -> Study:
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
     part = _part(path.parent / head.part, home, found)
-    quotes = quotes_of(path.parent / head.quotes, home, found).quotes
+    quotes = quotes_of(path.parent / head.quotes, home, found).quotes if head.quotes else Named()
     found.stop()
     fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
@@ -140,6 +142,17 @@ def read_study(path: Path | str) -> Study:
     found.stop()
     assert result is not None
     return result
+
+
+def read_studies(folder: Path | str) -> tuple[Study, ...]:
+    """Every study of a folder, by name of its file. Raises InputError, also where there is none."""
+    folder, found = Path(folder), Found()
+    files = sorted(folder.glob("*.toml"))
+    if not files:
+        expected = "a folder with studies (TOML)"
+        found.add(folder, "folder", str(folder), expected, "Name another folder.")
+    found.stop()
+    return tuple(read_study(path) for path in files)
 
 
 def read_should_cost(path: Path | str, study: Study) -> ShouldCost:

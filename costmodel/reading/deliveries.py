@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
-from costmodel.reading.numbers import QuestionError, day, understood
+from costmodel.reading.numbers import QuestionError, day, understood, whole_parts
 from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.faults import problems
 
@@ -150,7 +150,7 @@ def _value(path: Path, grid: Grid, at: int, column: int, name: str, cell: Cell, 
             raise QuestionError(
                 "how many were rejected", "Write 0 where none was; an empty cell may be unknown."
             )
-        known = understood(cell.text, grid.mark, grid.commas)
+        known = understood(whole_parts(cell.text, grid.mark), grid.mark, grid.commas)
         if known.rest.lower() not in ("", "pcs", "pc", "part", "parts", "ea"):
             raise QuestionError("a number of parts", f'Take "{known.rest}" out.')
         return float(known.number)

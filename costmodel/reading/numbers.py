@@ -37,6 +37,8 @@ NO_PRICE = (
     "?",
     "open",
 )
+NO_OFFER = ("no bid", "no quote", "not quoted", "not offered", "nq", "n/q")
+"""Words in a price's cell that say that this quantity is not offered."""
 NOT_SAID = ("n/a", "na", "n.a.", "n.a", "not available", "not applicable", "#n/a")
 INCLUDED = ("incl", "incl.", "included", "inclusive", "in price", "inc", "inc.")
 NOTHING = ("none", "nil", "-", "\u2013", "\u2014", "free", "no charge", "foc", "nothing")
@@ -142,7 +144,10 @@ def understood(text: str, mark: str = "", commas: bool = False) -> Understood:
     if incl:
         note, rest = f"{note} {incl.group(1)}".strip(), ""
     if _MORE.search(rest):
-        raise QuestionError("one number", f'"{stripped}" states more than one thing: write one number.')
+        raise QuestionError(
+            "one number",
+            f'"{stripped}" states more than one thing: write one number, of a range the one that you count on.',
+        )
     return Understood(decimal_number(found.group(), mark, commas), rest.strip(" :;"), currency, note)
 
 
@@ -171,9 +176,37 @@ def _currency(rest: str) -> tuple[str, str]:
     return "", rest
 
 
+def sign_beside(text: str) -> str:
+    """The code or sign of a currency beside a number; empty where there is none or no number."""
+    note_free = _NOTE.sub(" ", text)
+    found = _NUMBER.search(note_free)
+    return _currency(note_free[: found.start()] + " " + note_free[found.end() :])[0] if found else ""
+
+
 def same_currency(found: str, stated: str) -> bool:
     """Whether a sign or code beside a number agrees with the currency stated for it."""
     return found in ("", stated) or stated in LOOSE_SIGNS.get(found, ())
+
+
+def whole_parts(text: str, mark: str = "") -> str:
+    """A count of parts whose one mark can only stand between thousands, without it; any other text as it is.
+
+    Parts are whole: "1,234" and "2.500" are 1234 and 2500. Raises QuestionError for "1.000", which some programs
+    write for one part, unless a mark is declared.
+    """
+    found = re.fullmatch(r"(\d{1,3})([.,])(\d{3})", text.strip())
+    if found is None:
+        return text
+    whole, sign, thousand = found.groups()
+    if mark == sign:
+        return whole if thousand == "000" else text
+    if thousand == "000" and not mark:
+        raise QuestionError(
+            "a number of parts that can be read in one way only",
+            f'"{text.strip()}" is {whole}000 or {whole}: write one of these, or state the mark in a line "decimal '
+            'mark" above the header.',
+        )
+    return whole + thousand
 
 
 def decimal_mark(text: str) -> str:
@@ -202,11 +235,17 @@ def day(value: object) -> datetime.date:
             return datetime.date(
                 int(named.group(3)), _MONTHS.index(named.group(2).lower()) + 1, int(named.group(1))
             )
+        named = re.fullmatch(r"([A-Za-z]{3})[a-z]*[. ]*(\d{1,2})(?:st|nd|rd|th)?[., ]+(\d{4})", text)
+        if named and named.group(1).lower() in _MONTHS:
+            month = _MONTHS.index(named.group(1).lower()) + 1
+            return datetime.date(int(named.group(3)), month, int(named.group(2)))
         digits = re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})", text)
         if digits:
             return _day_of_digits(text, *(int(part) for part in digits.groups()))
     except ValueError as error:
         raise QuestionError("a day of the calendar", "Correct it; ISO 8601 is 2026-03-31.") from error
+    if re.fullmatch(r"(?:[A-Za-z]{3,9}|\d{1,2})[. /-]*\d{4}|\d{4}[-/]\d{1,2}", text):
+        raise QuestionError("a date with its day", "Ask for the day, and write it so: 2026-12-31.")
     raise QuestionError("a date", "Write it as ISO 8601, such as 2026-03-31.")
 
 

@@ -8,6 +8,7 @@ import re
 from costmodel.reading.grid import Cell, Grid
 from costmodel.reading.numbers import (
     INCLUDED,
+    LOOSE_SIGNS,
     NO_PRICE,
     NOT_SAID,
     NOTHING,
@@ -15,6 +16,7 @@ from costmodel.reading.numbers import (
     day,
     same_currency,
     understood,
+    whole_parts,
 )
 from costmodel.reading.quote_columns import Column, currency_sign, quantity_text, spec_of
 from costmodel.records.fields import OWN_CURRENCY
@@ -68,7 +70,8 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
         raise QuestionError(
             spec.expected(currency), "A spreadsheet made a date of it: write the number again."
         )
-    known = understood(cell.text, grid.mark, grid.commas)
+    whole = whole_parts(cell.text, grid.mark) if spec.unit == "part" else cell.text
+    known = understood(whole, grid.mark, grid.commas)
     if spec.unit == OWN_CURRENCY:
         _check_currency(known.currency, currency, column)
         if known.rest:
@@ -97,9 +100,11 @@ def _check_currency(found: str, stated: str, column: Column) -> None:
     code = currency_sign(found)
     wanted = stated or column.currency
     if not same_currency(code, wanted):
-        raise QuestionError(
-            f"money in {wanted or 'a stated currency'}", f'"{found}" is another: correct one of the two.'
-        )
+        if not wanted:
+            several = ", ".join(LOOSE_SIGNS.get(found, ()))
+            why = f'"{found}" may be {several}' if several else f'"{found}" stands beside another currency'
+            raise QuestionError("money in one stated currency", f"{why}: add a column currency that says it.")
+        raise QuestionError(f"money in {wanted}", f'"{found}" is another: correct one of the two.')
 
 
 def _words_of(cell: Cell, name: str) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from costmodel.reading.grid import EMPTY, Cell, Grid
-from costmodel.reading.numbers import LOOSE_SIGNS, SIGNS, QuestionError, understood
+from costmodel.reading.numbers import LOOSE_SIGNS, SIGNS, QuestionError, understood, whole_parts
 from costmodel.records.address import field_quantity
 from costmodel.records.fields import OWN_CURRENCY, Quantity
 from costmodel.records.quote import FROM_LOG, Quote, Tier
@@ -179,10 +179,12 @@ def _is_unit(cell: Cell, field: str) -> bool:
 
 
 def _tier_quantity(cell: Cell) -> str:
+    """Parts in the second line of a header; "1,000" there heads a ladder of prices and is no single part."""
     try:
         return quantity_text(cell)
     except QuestionError:
-        return ""
+        thousands = re.match(r"(\d{1,3})[.,](000)\b", cell.text)
+        return "".join(thousands.groups()) if thousands else ""
 
 
 def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
@@ -196,8 +198,9 @@ def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
     ladder = re.fullmatch(r"(\d+)\s*(?:-|\u2013|to)\s*(\d+)", text)
     if ladder and int(ladder.group(2)) > int(ladder.group(1)):
         return ladder.group(1)
-    if re.fullmatch(r"\d+(?:\.0+)?", text):
+    if re.fullmatch(r"\d+(?:\.00?)?", text):
         return text.partition(".")[0]
+    text = whole_parts(text, mark)
     known = understood(text, mark, commas)
     if known.rest or known.currency:
         raise QuestionError("a number of parts", "Write the least quantity of this price, such as 500.")

@@ -13,28 +13,33 @@ from costmodel.errors import Problem
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
 from costmodel.reading.linked_logs import linked_log
-from costmodel.reading.numbers import (
-    NOTHING,
-    QuestionError,
-)
+from costmodel.reading.numbers import LOOSE_SIGNS, NO_OFFER, NOTHING, QuestionError
 from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
 from costmodel.reading.quote_columns import (
     PAYMENT,
     REMARK,
-    ROWS_LOOKED_AT,
     TIER_FIELDS,
     Column,
     Header,
     find_header,
     is_loose,
     missing_columns,
-    spec_of,
 )
-from costmodel.records.faults import problems
-from costmodel.records.fields import OWN_CURRENCY, Named
+from costmodel.reading.quote_hints import (
+    HOW_TO_KNOW,
+    answer_to,
+    column_words,
+    currency_by_signs,
+    currency_in_headers,
+    is_own_money,
+    widest_row,
+)
+from costmodel.records.faults import NEEDED, problems
+from costmodel.records.fields import Named
 from costmodel.records.quote import DeliveryTerm, Quote
 
-_HOME = re.compile(r"\[([A-Z]{3})/(?:yr|year)\]")
+ENTRY_SHEET = "costmodel entry-sheet"
+FEW_COLUMNS = 2
 _LISTS = ("duties", "entry_fees")
 _TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
 _NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
@@ -87,7 +92,7 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     """
     before = len(found.problems)
     grids = read_grids(path, found, decimal)
-    home = home or _currency_in_headers(grids)
+    home = home or currency_in_headers(grids)
     reader = _Reader(path, home, found)
     headers = [(grid, find_header(grid, home)) for grid in grids]
     for grid, header in headers:
@@ -96,21 +101,16 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
         elif grid.sheet:
             reader.passed_over.append(f"sheet {grid.sheet}: no columns of an offer")
     if len(found.problems) == before and not any(header for _, header in headers):
-        needed = ", ".join(_required())
-        found.add(path, "row 1", "", "a header", f"Write the columns {needed}; or start from an entry sheet.")
+        seen = widest_row(grids)
+        expected = f"a header with column names such as {', '.join(_required())}"
+        remedy = f"Name the columns so, or copy the offers into the sheet that {ENTRY_SHEET} writes."
+        found.add(path, "row 1", seen, expected, remedy)
     quotes = reader.records()
     if not quotes and len(found.problems) == before:
         found.add(path, "rows", "", "at least one offer", "Fill in a row below the header.")
     return QuoteReading(
         quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over)
     )
-
-
-def _currency_in_headers(grids: tuple[Grid, ...]) -> str:
-    """The home currency of a sheet read alone: the only one in units such as [USD/yr]; else none."""
-    texts = (cell.text for grid in grids for row in grid.rows[:ROWS_LOOKED_AT] for cell in row)
-    codes = {code for text in texts for code in _HOME.findall(text)}
-    return codes.pop() if len(codes) == 1 else ""
 
 
 def _required() -> dict[str, Any]:
@@ -136,12 +136,19 @@ class _Reader:
         for fault in header.faults:
             self.found.add(self.path, *fault)
         missing = missing_columns(header, _required())
-        for name in missing:
-            spec = spec_of(name)
-            shown = spec is not None and spec.unit not in ("", "fraction", OWN_CURRENCY)
-            unit = f" [{spec.shown(self.home)}]" if shown and spec is not None else ""
-            remedy = "Add the column; nothing stands for it."
-            self.found.add(self.path, grid.row_place(header.row), "", f"a column {name}{unit}", remedy)
+        if "currency" in missing and any(
+            currency_by_signs(header, grid, at) != ("", "") for at in range(header.body, len(grid.rows))
+        ):
+            missing.remove("currency")
+        words = [column_words(name, self.home) for name in missing]
+        place = grid.row_place(header.row)
+        if len(missing) > FEW_COLUMNS:
+            remedy = f"Add them, or copy the offers into the sheet that {ENTRY_SHEET} writes: nothing stands for them."
+            self.found.add(self.path, place, "", f"columns {', '.join(words)} too", remedy)
+        else:
+            for word in words:
+                remedy = "Add the column; nothing stands for it."
+                self.found.add(self.path, place, "", f"a column {word}", remedy)
         self.missing |= set(missing)
         above: _Offer | None = None
         for at in range(header.body, len(grid.rows)):
@@ -186,6 +193,8 @@ class _Reader:
         in_header = next((column.currency for column, _ in cells if column.currency), "")
         if in_header and not is_loose(in_header) and not header.has("currency"):
             offer.fields.setdefault("currency", in_header)
+        if not header.has("currency") and "currency" not in offer.fields:
+            self._currency(grid.row_place(at), offer, *currency_by_signs(header, grid, at))
         for first in (True, False):
             for column, cell in cells:
                 if cell.text and column.field != "name" and (column.field in ("currency", "title")) == first:
@@ -195,6 +204,18 @@ class _Reader:
             self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
         return offer
 
+    def _currency(self, place: str, offer: _Offer, certain: str, loose: str) -> None:
+        """The currency of an offer from the signs beside its money; one sign of several currencies is asked about."""
+        if certain:
+            offer.fields["currency"] = certain
+            offer.cells["currency"] = place
+            remark = "by the sign beside its money"
+            self.understood.append(Reading(place, offer.name, "currency", "", certain, remark))
+        elif loose and "currency" not in offer.asked:
+            several = ", ".join(LOOSE_SIGNS.get(loose, ()))
+            expected = f"a currency: {loose} may be {several}" if several else "one currency in a row"
+            self._ask(place, offer, "currency", loose, expected, "Add a column currency that says which.")
+
     def _offer(
         self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: _Offer | None
     ) -> _Offer | None:
@@ -203,7 +224,9 @@ class _Reader:
         if not name:
             if above is None:
                 expected = "the supplier of this row"
-                self.found.add(self.path, grid.row_place(at), "", expected, "Fill in the column name.")
+                self.found.add(
+                    self.path, grid.row_place(at), "", expected, "Write its short name in the column name."
+                )
                 self.orphans = True
             return above
         offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
@@ -221,7 +244,7 @@ class _Reader:
                 text = self._converted(grid, at, column, cell, offer)
                 return grid.place(at, column.at), text or ""
             if column.field == name and column.tier and cell.text:
-                if cell.text.lower() in NOTHING:
+                if cell.text.lower().strip("().!") in (*NOTHING, *NO_OFFER):
                     continue
                 text = self._converted(grid, at, column, cell, offer)
                 if text:
@@ -307,15 +330,16 @@ class _Reader:
     def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> str | None:
         """The cell as text that the record reads; None where it was asked about or says nothing."""
         place = grid.place(at, column.at)
+        if "currency" in offer.asked and is_own_money(column.field):
+            offer.asked.add(column.field)
+            return None
         try:
             value, remark = text_of(cell, column, grid, str(offer.fields.get("currency", "")), self.home)
         except QuestionError as question:
-            expected, spec = question.expected, spec_of(column.field)
-            if spec is not None and expected == "a number":
-                expected = spec.expected(
-                    str(offer.fields.get("currency", "")) if spec.unit == OWN_CURRENCY else self.home
-                )
-            self._ask(place, offer, column.field, cell.text, expected, question.remedy)
+            currency = str(offer.fields.get("currency", ""))
+            self._ask(
+                place, offer, column.field, cell.text, *answer_to(question, column.field, currency, self.home)
+            )
             return None
         remark = "; ".join(part for part in (remark, cell.note) if part)
         self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
@@ -355,9 +379,10 @@ class _Reader:
             if head in known or (head == "tiers" and known & {"quantity", "price", "currency"}):
                 continue
             cell = offer.cells.get(f"tiers.{tier}" if head == "tiers" else head, offer.row)
-            self.found.add(
-                self.path, f"{cell} ({offer.name}, {fault.place})", fault.value, fault.expected, fault.remedy
-            )
+            missing = fault.expected == NEEDED
+            expected = f"the {head.replace('_', ' ')} of this offer" if missing else fault.expected
+            remedy = HOW_TO_KNOW.get(head, fault.remedy) if missing else fault.remedy
+            self.found.add(self.path, f"{cell} ({offer.name}, {fault.place})", fault.value, expected, remedy)
 
 
 def _at(grid: Grid, row: int, column: int) -> Cell:

@@ -9,70 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
+import numpy as np
 from pydantic import Field
 
 from costmodel.records import quantities as q
+from costmodel.records.cut_base import Cut, PathCut, SideCut, Threaded, TurnedPasses
 from costmodel.records.faults import Fault
-from costmodel.records.fields import Count, Name, Record
-
-FEEDS = ("feed", "feed_per_tooth", "feed_per_rev", "chip_thickness")
-PITCHES = ("pitch", "threads_per_inch")
-
-
-class Cut(Record):
-    """What every cut has: a tool, a speed, a feed, how often it occurs in a part, its rapid moves.
-
-    The speed is stated as ``cutting_speed`` or ``spindle_speed``, the feed as ``feed`` (of the table),
-    ``feed_per_tooth`` or ``feed_per_rev``: one of each, never two. A cut with the side of a mill may state
-    ``chip_thickness`` instead, its largest: the feed is then raised for radial chip thinning.
-    """
-
-    feeds: ClassVar[tuple[str, ...]] = FEEDS[:3]
-
-    name: Name
-    tool: Name
-    count: Count = 1
-    cutting_speed: q.MaybeCuttingSpeed = None
-    spindle_speed: q.MaybeSpindleSpeed = None
-    feed: q.MaybeFeedSpeed = None
-    feed_per_tooth: q.MaybeMillimetres = None
-    feed_per_rev: q.MaybeMillimetres = None
-    chip_thickness: q.MaybeMillimetres = None
-    rapid: q.AnyMillimetres = 0.0
-    note: str = ""
-
-    def rules(self) -> Iterator[Fault]:
-        """One way to state the speed and one to state the feed."""
-        yield from self._one_of("cutting_speed", "spindle_speed")
-        if self.feeds:
-            yield from self._one_of(*self.feeds)
-        why = (
-            "no feed, since the pitch is the feed"
-            if not self.feeds
-            else "a feed of the edge, not of its chip"
-        )
-        for field in (field for field in FEEDS if field not in self.feeds):
-            if getattr(self, field) is not None:
-                yield Fault(field, str(getattr(self, field)), why, f"Take out {field}.")
-
-    def _one_of(self, *fields: str) -> Iterator[Fault]:
-        given = [field for field in fields if getattr(self, field) is not None]
-        if len(given) != 1:
-            found = " and ".join(given) or "none"
-            yield Fault(fields[0], found, f"exactly one of {', '.join(fields)}", "State it once.")
-
-
-class SideCut(Cut):
-    """A cut with the side of a mill, so that chips are thinner than the feed where the width is small.
-
-    ``finish_feed_share`` is the feed of the finish pass as a share of the feed before it.
-    """
-
-    feeds: ClassVar[tuple[str, ...]] = FEEDS
-
-    width_of_cut: q.Millimetres
-    depth_of_cut: q.Millimetres
-    finish_feed_share: q.Share = 1.0
+from costmodel.records.fields import Count
 
 
 class Face(SideCut):
@@ -109,7 +52,11 @@ class Clear(SideCut):
 
 
 class Pocket(SideCut):
-    """A closed rectangular pocket: floor by stepover, level by level, then its wall at once or in levels."""
+    """A closed rectangular pocket: floor by stepover, level by level, then its wall at once or in levels.
+
+    The cutter enters each level at ``entry_angle``, on a ramp there and back or on a helix that opens a hole of
+    ``entry_diameter``; 90 deg plunges; open where a hole is drilled before. ``entry_feed_share`` is of the feed.
+    """
 
     kind: Literal["pocket"]
     length: q.Millimetres
@@ -118,6 +65,22 @@ class Pocket(SideCut):
     corner_radius: q.Millimetres
     wall_allowance: q.AnyMillimetres = 0.0
     wall_depth_of_cut: q.MaybeMillimetres = None
+    entry: Literal["open", "ramp", "helix"] = "open"
+    entry_angle: q.MaybeSlope = None
+    entry_diameter: q.MaybeMillimetres = None
+    entry_feed_share: q.Share = 1.0
+
+    def rules(self) -> Iterator[Fault]:
+        """A slope has its angle, and a helix its diameter."""
+        yield from super().rules()
+        wanted = {"entry_angle": self.entry != "open", "entry_diameter": self.entry == "helix"}
+        for field, needed in wanted.items():
+            value = getattr(self, field)
+            if needed and value is None:
+                yield Fault(field, "", f'a value, since entry = "{self.entry}"', f"Add {field}.")
+            elif value is not None and not needed:
+                expected = f'none, since entry = "{self.entry}"'
+                yield Fault(field, f"{value}", expected, f"Take out {field} or change entry.")
 
 
 class Slot(Cut):
@@ -146,15 +109,33 @@ class SideMill(Cut):
 
 
 class Drill(Cut):
-    """Drilling, with the point allowance as a stated convention and pecks where the hole is deep."""
+    """Drilling, with the point allowance as a stated convention and pecks where the hole is deep.
+
+    ``clearance`` is fed in air before and behind. A drill that pecks comes right out, or lifts a little (``lift``) to
+    break its chip; it feeds again from ``restart_gap`` above the bottom. With coolant through it state no peck.
+    """
 
     kind: Literal["drill"]
     depth: q.Millimetres
     through: bool = False
     point_angle: q.Degrees = 118.0
     point: Literal["point once", "0.29 D twice", "none"] = "point once"
+    clearance: q.AnyMillimetres = 0.0
     peck: q.MaybeMillimetres = None
+    pecking: Literal["full retract", "chip breaking"] = "full retract"
+    lift: q.AnyMillimetres = 0.0
+    restart_gap: q.AnyMillimetres = 0.0
     retract: Literal["rapid", "feed"] = "rapid"
+
+    def rules(self) -> Iterator[Fault]:
+        """Pecking is stated only where there are pecks, and a lift only where it breaks chips."""
+        yield from super().rules()
+        breaking = self.pecking == "chip breaking"
+        if self.peck is None and (breaking or np.any(self.restart_gap > 0.0)):
+            yield Fault("peck", "", "the depth of one peck, since pecking is stated", "Add peck.")
+        if breaking != bool(np.any(self.lift > 0.0)):
+            expected = 'above 0 with pecking = "chip breaking", and with that alone'
+            yield Fault("lift", f"{self.lift}", expected, 'Write lift = "0.3 mm", say, or take it out.')
 
 
 class Ream(Cut):
@@ -185,23 +166,12 @@ class BoreMill(Cut):
     retract: Literal["rapid", "feed"] = "rapid"
 
 
-class Threaded(Cut):
-    """A cut that makes a thread, by its ``pitch`` or its ``threads_per_inch``, one of the two."""
-
-    pitch: q.MaybeMillimetres = None
-    threads_per_inch: q.MaybeSomeNumber = None
-
-    def rules(self) -> Iterator[Fault]:
-        """One way to state the pitch."""
-        yield from super().rules()
-        yield from self._one_of(*PITCHES)
-
-
 class Tap(Threaded):
     """Rigid tapping, in and out; the feed is the pitch.
 
     ``depth`` is the way in at feed; a taper pipe thread states ``turns`` instead, the count that gives its
-    gauge length.
+    gauge length. ``lead_threads`` is the chamfered lead of the tap: a short one takes thicker chips. A tap that
+    forms its thread takes none.
     """
 
     feeds: ClassVar[tuple[str, ...]] = ()
@@ -212,6 +182,8 @@ class Tap(Threaded):
     approach: q.AnyMillimetres = 0.0
     reversing: q.Minutes = 0.0
     return_ratio: q.SomeNumber = 1.0
+    method: Literal["cutting", "forming"] = "cutting"
+    lead_threads: q.SomeNumber = 2.5
 
     def rules(self) -> Iterator[Fault]:
         """A depth or turns."""
@@ -231,38 +203,22 @@ class ThreadMill(Threaded):
     cutter: Literal["full length", "single row"] = "full length"
 
 
-class PathCut(Cut):
-    """A cut along a path; an entry is one lift, move and plunge."""
-
-    length: q.Millimetres
-    passes: Count = 1
-    entries: Annotated[int, Field(ge=0)] = 0
-    entry_time: q.Minutes = 0.0
-
-
 class Chamfer(PathCut):
-    """Breaking edges along a path, as a chamfer or as deburring in the machine."""
+    """Breaking edges along a path, as a chamfer or as deburring in the machine.
+
+    ``leg`` is what a chamfer of 45 deg takes off each face, for its power.
+    """
 
     kind: Literal["chamfer"]
+    leg: q.MaybeMillimetres = None
 
 
 class Engrave(PathCut):
-    """Engraving letters or marks along their strokes."""
+    """Engraving letters or marks along their strokes; ``cone_angle`` is that between the sides of a pointed tool."""
 
     kind: Literal["engrave"]
     depth: q.Millimetres
-
-
-class TurnedPasses(Cut):
-    """Passes along the work on a lathe, each of a stated depth, the last one on the allowance where one is left."""
-
-    diameter: q.Millimetres
-    length: q.Millimetres
-    depth: q.Millimetres
-    depth_of_cut: q.Millimetres
-    approach: q.AnyMillimetres = 0.0
-    finish_allowance: q.AnyMillimetres = 0.0
-    finish_feed_share: q.Share = 1.0
+    cone_angle: q.AnyDegrees = 0.0
 
 
 class Turn(TurnedPasses):
@@ -278,11 +234,12 @@ class Bore(TurnedPasses):
 
 
 class TurnFace(Cut):
-    """Facing on a lathe from the outer diameter to the inner one."""
+    """Facing on a lathe from the outer diameter to the inner one; ``depth_of_cut``, along the axis, for its power."""
 
     kind: Literal["turn-face"]
     diameter: q.Millimetres
     inner_diameter: q.AnyMillimetres = 0.0
+    depth_of_cut: q.MaybeMillimetres = None
     speed: Literal["average diameter", "constant surface speed"] = "average diameter"
 
 
@@ -306,7 +263,7 @@ class Groove(Cut):
 class ThreadTurn(Threaded):
     """A thread with a single point on a lathe: cuts of equal chip area, then spring cuts; the pitch is the feed.
 
-    A worm states its lead as ``pitch``.
+    A worm states its lead as ``pitch``. ``thread_angle`` is that between its flanks, for the power.
     """
 
     feeds: ClassVar[tuple[str, ...]] = ()
@@ -316,6 +273,7 @@ class ThreadTurn(Threaded):
     length: q.Millimetres
     depth: q.Millimetres
     first_infeed: q.Millimetres
+    thread_angle: q.Degrees = 60.0
     spring_cuts: Annotated[int, Field(ge=0)] = 0
     approach: q.AnyMillimetres = 0.0
 
@@ -348,3 +306,35 @@ Holes = Drill | Ream | BoreMill | Tap | ThreadMill
 Turning = Turn | TurnFace | Bore | PartOff | Groove | ThreadTurn
 
 AnyCut = Annotated[Milling | Holes | Turning | Saw, Field(discriminator="kind")]
+
+__all__ = [
+    "AnyCut",
+    "Bore",
+    "BoreMill",
+    "Chamfer",
+    "Clear",
+    "Contour",
+    "Cut",
+    "Drill",
+    "Engrave",
+    "Face",
+    "Groove",
+    "Holes",
+    "Milling",
+    "PartOff",
+    "PathCut",
+    "Pocket",
+    "Ream",
+    "Saw",
+    "SideCut",
+    "SideMill",
+    "Slot",
+    "Tap",
+    "ThreadMill",
+    "ThreadTurn",
+    "Threaded",
+    "Turn",
+    "TurnFace",
+    "TurnedPasses",
+    "Turning",
+]

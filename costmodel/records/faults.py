@@ -72,6 +72,8 @@ def _faults(item: Any, known: tuple[str, ...]) -> Iterator[tuple[str, Fault]]:
 
 
 CURRENCY_CODE = r"^[A-Z]{3}$"
+NEEDED = "this field"
+"""What is expected where a field that must be stated is missing."""
 TABLES_OF_KINDS = ("steps", "cuts")
 
 
@@ -91,7 +93,7 @@ def _without_kinds(location: tuple[str | int, ...]) -> list[str]:
 def _explained(item: Any, place: str, shown: str, known: tuple[str, ...]) -> Fault:
     kind, context = item["type"], item.get("ctx", {})
     if kind == "missing":
-        return Fault("", "", "this field", f"Add {place.rpartition('.')[2]}; nothing stands for it.")
+        return Fault("", "", NEEDED, f"Add {place.rpartition('.')[2]}; nothing stands for it.")
     if kind == "extra_forbidden":
         near = difflib.get_close_matches(place.rpartition(".")[2], known, n=1)
         remedy = f'Did you mean "{near[0]}"?' if near else "Take it out or correct its name."

@@ -84,7 +84,7 @@ class Quantity:
     def shown(self, currency: str = "") -> str:
         """The unit in words, for a header or a message."""
         if self.unit == OWN_CURRENCY:
-            return currency or "the quote's currency"
+            return currency or "money of the offer's currency,"
         return shown_unit(self.unit, currency or MONEY)
 
     def expected(self, currency: str = "") -> str:

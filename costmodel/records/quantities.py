@@ -86,6 +86,8 @@ MaybeEnergyPrice: TypeAlias = Annotated[Number | None, Quantity("money/kWh", at_
 SpacePrice: TypeAlias = Annotated[Number, Quantity("money/m2/yr", at_least=0)]
 MaybeSpacePrice: TypeAlias = Annotated[Number | None, Quantity("money/m2/yr", at_least=0, optional=True)]
 Degrees: TypeAlias = Annotated[Number, Quantity("deg", above=0, below=180)]
+AnyDegrees: TypeAlias = Annotated[Number, Quantity("deg", at_least=0, below=180)]
+MaybeSlope: TypeAlias = Annotated[Number | None, Quantity("deg", above=0, at_most=90, optional=True)]
 WeeksPerYear: TypeAlias = Annotated[Number, Quantity("wk/yr", above=0, at_most=53)]
 Probability: TypeAlias = Annotated[Number, Quantity("fraction", above=0, below=1)]
 AnyHoursPerYear: TypeAlias = Annotated[Number, Quantity("h/yr", at_least=0)]

@@ -17,6 +17,9 @@ from costmodel.units import Number
 CellKey = tuple[str, str, str]
 """Table, row and column of a cell."""
 
+AS_WRITTEN = 1e-5
+"""How near two numbers are that a proposal, which names six digits, means as one."""
+
 YEAR_FILE = "year.toml"
 CHANGE_LOG = "change_log.csv"
 TO_CONFIRM = "to_confirm.csv"
@@ -93,13 +96,16 @@ class Observation(Record):
 class Change(Record):
     """A proposed new value at the address of an input, for a person to accept.
 
-    ``value`` and ``was`` are text with units. ``n``, ``spread`` and ``how`` say how a measured value was
-    found. Nothing with ``accept`` other than yes is ever written.
+    ``value`` and ``was`` are text with units. ``n``, ``spread`` and ``how`` say how a measured value was found,
+    ``low`` and ``high`` are the 10 and 90 % points of what is known of it now. Nothing with ``accept`` other than
+    yes is ever written.
     """
 
     address: str
     was: str = ""
     value: str
+    low: str = ""
+    high: str = ""
     accept: Literal["yes", "no", ""] = ""
     n: Annotated[int, Field(ge=1)] | None = None
     spread: str = ""

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Literal, get_args
 
 import numpy as np
-from pydantic import Field, StringConstraints
+from pydantic import StringConstraints
 
 from costmodel.records import quantities as q
 from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Count, CurrencyCode, Name, Named, Record, Sourced
 from costmodel.records.freight import Freight
+from costmodel.records.tool import Tool
 
 
 class Machine(Sourced):
@@ -102,87 +104,6 @@ class Material(Sourced):
         if np.any(self.chip_credit > self.price):
             found = range_shown(self.chip_credit)
             yield Fault("chip_credit", found, "at most the price of the stock", "Correct one of the two.")
-
-
-class Tool(Sourced):
-    """A cutting tool: geometry, price, edges, and how long an edge lasts.
-
-    ``life`` chooses the model: "count" takes ``parts_per_edge``; "minutes" takes ``edge_minutes`` in cut;
-    "holes" takes ``holes_per_edge``; "length" takes ``edge_length`` fed in cut; "taylor" takes
-    ``taylor_constant`` (the speed for a life of one minute) and its exponents. Wear of cuts that share the
-    tool adds up. Three factors multiply the life: run-out, coolant, coating; where one is not 1,
-    ``factor_source`` says why.
-
-    An edge is changed at its life less ``reserve``, after whole parts if ``parts_rule`` says so. A worn edge
-    costs ``change_minutes`` of hands and machine, of hands alone where ``sisters`` stand in the magazine.
-    ``variation`` is the coefficient of variation of the life; where it is stated, the life above is the mean,
-    some edges fail before their change, and ``lost_in_failure`` says what goes with them; a ``reserve`` below 0 then
-    plans the change beyond the mean. ``policy`` is to
-    change as planned or to run to failure.
-    """
-
-    headline = "price"
-
-    price: q.Money
-    low: q.MaybeMoney = None
-    high: q.MaybeMoney = None
-    diameter: q.MaybeMillimetres = None
-    teeth: Count = 1
-    reach: q.MaybeMillimetres = None
-    flute_length: q.MaybeMillimetres = None
-    width: q.MaybeMillimetres = None
-    edges: Count = 1
-    regrinds: Annotated[int, Field(ge=0)] = 0
-    regrind_price: q.Money = 0.0
-    life: Literal["count", "minutes", "holes", "length", "taylor"]
-    parts_per_edge: q.MaybeParts = None
-    edge_minutes: q.MaybeMinutes = None
-    holes_per_edge: q.MaybeSomeNumber = None
-    edge_length: q.MaybeMillimetres = None
-    taylor_constant: q.MaybeCuttingSpeed = None
-    taylor_exponent: q.TaylorExponent = None
-    feed_exponent: q.WearExponent = 0.0
-    depth_exponent: q.WearExponent = 0.0
-    run_out_factor: q.SomeNumber = 1.0
-    coolant_factor: q.SomeNumber = 1.0
-    coating_factor: q.SomeNumber = 1.0
-    factor_source: str = ""
-    parts_rule: Literal["fractional", "whole"] = "fractional"
-    reserve: q.Reserve = 0.0
-    change_minutes: q.Minutes = 0.0
-    sisters: Count = 1
-    variation: q.MaybeVariation = None
-    family: Literal["weibull", "lognormal"] = "weibull"
-    policy: Literal["planned", "to failure"] = "planned"
-    lost_in_failure: Literal["edge", "tool"] = "edge"
-
-    def rules(self) -> Iterator[Fault]:
-        """The chosen life model has what it needs, a factor its source, a policy its scatter."""
-        for field in LIFE_NEEDS[self.life]:
-            if getattr(self, field) is None:
-                yield Fault(
-                    field, "", f'a value, since life = "{self.life}"', f"Add {field} or choose another life."
-                )
-        factors = ("run_out_factor", "coolant_factor", "coating_factor")
-        changed = [field for field in factors if np.any(getattr(self, field) != 1.0)]
-        if changed and not self.factor_source:
-            yield Fault("factor_source", "", f"where {changed[0]} comes from", "Name the source.")
-        if self.policy == "to failure" and self.variation is None:
-            yield Fault(
-                "variation", "", "how the life scatters, since policy is to failure", "Add variation."
-            )
-        if self.variation is None and np.any(self.reserve < 0.0):
-            expected = "0 or more: an edge whose life does not scatter lasts no longer than that"
-            yield Fault("reserve", f"{self.reserve}", expected, "Raise it, or add variation.")
-
-
-LIFE_NEEDS = {
-    "count": ("parts_per_edge",),
-    "minutes": ("edge_minutes",),
-    "holes": ("holes_per_edge",),
-    "length": ("edge_length",),
-    "taylor": ("taylor_constant", "taylor_exponent"),
-}
 
 
 class Processor(Sourced):
@@ -341,6 +262,9 @@ class Rates(Record):
                     yield missing_row(f"{field}.{name}.series", row.series, self.indices, "indices")
 
 
+MOST_NAMES = 12
+
+
 def rate_tables() -> dict[str, type[Sourced]]:
     """The name of each rates table and the record of its rows."""
     fields = {name: get_args(info.annotation) for name, info in Rates.model_fields.items()}
@@ -348,8 +272,10 @@ def rate_tables() -> dict[str, type[Sourced]]:
 
 
 def missing_row(place: str, wanted: str, table: Mapping[str, object], what: str) -> Fault:
-    """The fault of a name that no row of a table has."""
-    known = ", ".join(table) or "none"
+    """The fault of a name that no row of a table has, with the names most like it where there are many."""
+    near = difflib.get_close_matches(wanted, table, n=MOST_NAMES, cutoff=0.0)
+    many = len(table) > MOST_NAMES
+    known = f"{', '.join(near)} and {len(table) - len(near)} others" if many else ", ".join(table) or "none"
     return Fault(
         place, wanted, f"the name of a row of {what} (there are: {known})", "Add the row or correct the name."
     )

@@ -14,6 +14,9 @@ from costmodel.records.study import Study
 
 Role = Literal["prepared", "checked", "approved"]
 
+FORMAT = 1
+"""Number of the form in which plans are kept; it rises with every new field that an old plan cannot know."""
+
 
 class Signature(Record):
     """Who prepared, checked or approved, when, and the fingerprint of the inputs that lay before them."""
@@ -37,9 +40,12 @@ class Planned(Record):
 class Snapshot(Record):
     """A study with every input as it was decided on, what was chosen over what, and what that promised.
 
-    ``marks`` are the SHA-256 of the files that the study was read from, by path beside the study's.
+    ``marks`` are the SHA-256 of the files that the study was read from, by path beside the study's. ``mark`` is the
+    fingerprint of the inputs as the plan's file keeps them, that of the decision until a later form adds a field;
+    ``edited`` says, of a plan read from a file, that they no longer have it.
     """
 
+    format: int = FORMAT
     study: Study
     fingerprint: str
     library: str
@@ -50,6 +56,8 @@ class Snapshot(Record):
     planned: Planned
     marks: dict[str, str] = Field(default_factory=dict)
     signatures: tuple[Signature, ...] = ()
+    mark: str = ""
+    edited: Annotated[bool, Field(exclude=True)] = False
 
     def links(self) -> Iterator[Fault]:
         """Both sides stand among the study's alternatives."""

@@ -33,6 +33,9 @@ from costmodel.units import Number
 
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
 
+NO_INPUT = ("decided_on",)
+"""Fields of a study that move no figure and no fingerprint."""
+
 
 class Demand(Vouched):
     """How many good parts are used: a year, how that grows, how unevenly a week, and what a missing one costs.
@@ -166,13 +169,18 @@ class Hours(Vouched):
 
 
 class StudyHead(Record):
-    """What a study states itself, in a file and in memory alike."""
+    """What a study states itself, in a file and in memory alike.
+
+    ``decided_on`` is the day of its decision: from then on it is held by the rates of its own year. Without it the
+    study is open, and other rates may move its answer.
+    """
 
     name: Name
     title: str
     question: str
     as_of: datetime.date
     review_date: datetime.date
+    decided_on: datetime.date | None = None
     prepared_by: str
     cleared_by: str
     invented: bool
@@ -285,7 +293,13 @@ class Study(StudyHead):
 
 def fingerprint(study: Study) -> str:
     """Twelve hexadecimal signs of the SHA-256 of all inputs of a study read from files (no arrays)."""
-    text = json.dumps(study.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+    return fingerprint_of(study.model_dump(mode="json"))
+
+
+def fingerprint_of(inputs: Mapping[str, object]) -> str:
+    """The fingerprint of a study's inputs as a file keeps them; whether they are decided on is no input."""
+    counted = {name: value for name, value in inputs.items() if name not in NO_INPUT}
+    text = json.dumps(counted, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
@@ -308,7 +322,10 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
         if quote.delivery_term in TERMS_TO_THE_PLACE:
             why = "carriage on from the place named is ours"
         expected = f"a freight lane, since {why}"
-        yield Fault(f"{place}.freight", "", expected, "Name a row of freight.csv.")
+        known = ", ".join(rates.freight) or "none"
+        yield Fault(
+            f"{place}.freight", "", expected, f"Name a lane in the column freight (there are: {known})."
+        )
     for layer in quote.duties:
         if layer not in rates.duties:
             yield missing_row(f"{place}.duties", layer, rates.duties, "duties")

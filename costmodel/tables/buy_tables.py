@@ -133,10 +133,12 @@ def _log_words(comparison: Comparison) -> list[str]:
         quote = comparison.study.quotes[comparison.study.alternatives[name].buy]
         if quote.log is not None:
             found = statistics(quote.log)
+            late = found.mean_lateness
+            side = "later" if late > 0.0 else "earlier"
             said.append(
                 f"{quote.title}: lead time, its spread and rejects from {found.deliveries} deliveries; "
                 f"{percent(found.on_time_share)} on time ({percent(found.on_time_lower)} to "
-                f"{percent(found.on_time_upper)}, 95 % limits), {plain(found.mean_lateness, 0)} d later than "
+                f"{percent(found.on_time_upper)}, 95 % limits), {plain(abs(late), 0)} d {side} than "
                 f"promised on average; orders still open: {len(quote.log.still_open)}."
             )
     return said

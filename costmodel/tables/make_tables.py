@@ -215,7 +215,7 @@ def lots_table(study: Study, choice: LotChoice) -> Table:
     ]
     year = f"{currency_of(study)}/yr"
     return make_table(
-        "How many to make at once",
+        "How many to make or order at once",
         (
             Column("lot", "part", "whole"),
             Column("running cost", year, "money"),

@@ -11,7 +11,8 @@ from costmodel.tables.rounding import scaled, significant
 from costmodel.tables.table import Column, Table, make_table
 
 CHANGE_COLUMNS = (
-    *("address", "was", "value", "accept", "n", "spread", "how", "source", "as_of", "owner", "status", "why"),
+    *("address", "was", "value", "low", "high", "accept", "n"),
+    *("spread", "how", "source", "as_of", "owner", "status", "why"),
 )
 
 

@@ -6,15 +6,18 @@ import datetime
 from collections.abc import Callable
 
 from costmodel.cost_lines import ALWAYS, CostSheet, Level, Line, in_force, is_cash, total
+from costmodel.cut_time import CutTime
 from costmodel.make_or_buy import MONTHS_PER_YEAR
 from costmodel.part_cost import PartCost
 from costmodel.records.route import AnyStep, MachineStep, OutsideStep
 from costmodel.records.study import RateBasis, Study
+from costmodel.records.tool import LIFE_FACTORS
 from costmodel.supply import STOCK
-from costmodel.tables.rounding import percent, plain
+from costmodel.tables.rounding import percent, plain, significant
 from costmodel.tables.table import Column, Table, make_table, single
 
 PER_THOUSAND = 1000.0
+UNTOLD = "cannot be told"
 LEVELS: tuple[Level, ...] = ("part", "load", "lot", "shipment", "year")
 BASIS_WORDS: dict[RateBasis, str] = {
     "practical": "full, practical hours",
@@ -224,6 +227,22 @@ def _step_minutes(cost: PartCost, kind: str, step: str) -> float:
     return sum(_minutes(cost, kind, step, element) for element in ("machine", "labour", "set-up"))
 
 
+def _factor_notes(study: Study, cost: PartCost) -> list[str]:
+    """The stated factors on the life of the tools in use, each with its range and source."""
+    notes = []
+    for name in dict.fromkeys(use.tool for use in cost.tools):
+        tool = study.rates.tools[name]
+        for word in LIFE_FACTORS:
+            factor, low, high, source = (
+                getattr(tool, f"{word}_{end}") for end in ("factor", "low", "high", "source")
+            )
+            if low is not None:
+                reach = f"{significant(single(low))} to {significant(single(high))}"
+                stated = f"{significant(single(factor))} for {word.replace('_', '-')} ({reach}; {source})"
+                notes.append(f"Life of {name} times {stated}.")
+    return notes
+
+
 def tools_table(study: Study, cost: PartCost) -> Table:
     """Every cutting tool of a route: parts an edge, what it costs a part, minutes in cut and for changing it."""
     per_part = f"{currency_of(study)}/part"
@@ -253,6 +272,7 @@ def tools_table(study: Study, cost: PartCost) -> Table:
         single(total(use.change_minutes_per_part for use in cost.tools)),
     ]
     notes = [
+        *_factor_notes(study, cost),
         "For a part that enters the step; parts lost on the way add to it under scrap.",
         "An edge is changed after the parts stated, when that share of its mean life is used; it fails before only "
         "where its row says how its life scatters.",
@@ -279,11 +299,17 @@ def tools_table(study: Study, cost: PartCost) -> Table:
     )
 
 
+def _limits_word(cut: CutTime) -> str:
+    unchecked = [f"power and torque not checked: {cut.unchecked}"] if cut.unchecked else []
+    return "; ".join([*cut.flags, *unchecked]) or "no"
+
+
 def cuts_table(study: Study, cost: PartCost) -> Table:
     """Every cut with its minutes, speed, feed and power, and whether its machine and tool can do it."""
     return make_table(
         f"{cost.title}: cuts, and whether they can be done",
         (
+            Column("step"),
             Column("cut"),
             Column("kind"),
             Column("tool"),
@@ -298,6 +324,7 @@ def cuts_table(study: Study, cost: PartCost) -> Table:
         ),
         [
             [
+                cut.step,
                 cut.name,
                 cut.kind,
                 cut.tool,
@@ -306,15 +333,16 @@ def cuts_table(study: Study, cost: PartCost) -> Table:
                 single(cut.motion.cutting_speed),
                 single(cut.motion.spindle_speed),
                 single(cut.motion.feed_speed),
-                "not stated" if cut.power is None else single(cut.power),
-                "not stated" if cut.demand.torque is None else single(cut.demand.torque),
-                "; ".join(cut.flags) or "no",
+                UNTOLD if cut.power is None else single(cut.power),
+                UNTOLD if cut.demand.torque is None else single(cut.demand.torque),
+                _limits_word(cut),
             ]
             for cut in cost.cuts
         ],
         study=study,
         notes=(
             "Checked against spindle speed, power, torque and feed of the machine and reach and flutes of the tool, "
-            "where they are stated. That a cut is within them does not make it safe.",
+            "where they are stated. Power and torque are those of a sharp edge at the spindle, by Kienzle's law. That "
+            "a cut is within its limits does not make it safe.",
         ),
     )

@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import get_args
 
+from costmodel.decision import Decision
 from costmodel.machine_sheet import MachineSheet
 from costmodel.rate_compare import Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
-from costmodel.records.rate_sheet import plain_text
+from costmodel.records.rate_sheet import TO_CONFIRM, plain_text
 from costmodel.tables.rounding import parts_that_add
-from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.table import Column, Table, is_invented, make_table
 from costmodel.tables.words import ANSWERS
 
 CENT = 0.01
+SHARED = 3
+"""From so many rows of a table on a reason is told once for all of them."""
 METHODS = {
     "one at a time": "Each cause moves alone; interaction is what several do together and none does alone.",
     "sequential": "Each cause moves after those before it, in the order shown.",
@@ -66,11 +69,20 @@ def escalation_table(update: YearUpdate) -> Table:
 
 
 def confirm_table(update: YearUpdate) -> Table:
-    """What a person must confirm before the year is used."""
-    rows = [
-        [f"{row.table}.{row.name}", row.mark, reason] for row in update.to_confirm() for reason in row.confirm
-    ]
-    return make_table("To confirm", [Column("row"), Column("mark"), Column("why")], rows)
+    """What a person must confirm before the year is used; a reason that many rows of a table share is one line."""
+    by_reason: dict[tuple[str, str, str], list[str]] = {}
+    for row in update.to_confirm():
+        for reason in row.confirm:
+            by_reason.setdefault((row.table, row.mark, reason), []).append(row.name)
+    rows: list[list[object]] = []
+    for (table, mark, reason), names in by_reason.items():
+        if len(names) >= SHARED:
+            rows.append([f"{table}: {len(names)} rows", mark, reason])
+        else:
+            rows += [[f"{table}.{name}", mark, reason] for name in names]
+    columns = [Column("row"), Column("mark"), Column("why")]
+    note = f"Row by row in {TO_CONFIRM} of the year's folder."
+    return make_table("To confirm", columns, rows, notes=[note])
 
 
 def differences_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
@@ -80,6 +92,60 @@ def differences_table(found: Iterable[Difference], before: int, after: int, inve
     return make_table(
         f"Rates that differ, {before} to {after}", columns, map(_difference_row, found), invented=invented
     )
+
+
+def moved_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
+    """How many rates of each table differ, rows new and gone among them, and which moved most of all."""
+    by_table: dict[str, list[Difference]] = {}
+    for difference in found:
+        by_table.setdefault(tokens(difference.address)[1], []).append(difference)
+    rows: list[list[object]] = []
+    for table, listed in by_table.items():
+        moved = [it for it in listed if it.change is not None]
+        most = max(moved, key=lambda it: abs(it.change or 0.0), default=None)
+        path = tokens(most.address)[2:] if most else ()
+        size = 100.0 * most.change if most and most.change is not None else "not in numbers"
+        rows.append([table, len(listed), " ".join(path).replace("_", " "), size])
+    columns = [
+        *(Column("table"), Column("rates that differ", kind="whole")),
+        *(Column("moved most"), Column("by", "%", "percent")),
+    ]
+    return make_table(f"What moved from {before} to {after}", columns, rows, invented=invented)
+
+
+def parts_table(effects: Iterable[StudyEffect], before: int, after: int) -> Table:
+    """Every alternative of every study: cost of a part at both years' rates, cause by cause, to the cent."""
+    listed = list(effects)
+    every = [bridge for effect in listed for bridge in effect.by_cause.values()]
+    causes = list(dict.fromkeys(cause for bridge in every for cause in bridge.parts))
+    unit = every[0].unit if every else ""
+    ends = (f"{before}", *causes, f"{after}")
+    columns = [Column("study"), Column("alternative"), *(_cents(word, unit) for word in ends)]
+    rows = [
+        [effect.study, *bridge_cells(bridge, causes)]
+        for effect in listed
+        for bridge in effect.by_cause.values()
+    ]
+    note = METHODS[every[0].method] if every else ""
+    invented = any(is_invented(effect.after.study) for effect in listed)
+    return make_table(
+        "Cost of a part at both years' rates, by cause", columns, rows, notes=[note], invented=invented
+    )
+
+
+def verdict_words(effects: Iterable[StudyEffect]) -> tuple[str, ...]:
+    """The studies whose verdict is another at the new rates, in a sentence each; or that there is none."""
+    listed = list(effects)
+    said = [
+        f"CHANGES: {effect.title}, from {_answer(effect.before)} to {_answer(effect.after)}."
+        for effect in listed
+        if effect.changes
+    ]
+    return tuple(said) or (f"No verdict changes; {len(listed)} open studies were asked.",)
+
+
+def _answer(decision: Decision) -> str:
+    return f"{ANSWERS[decision.verdict.answer]}: {decision.verdict.alternative}"
 
 
 def _difference_row(found: Difference) -> Sequence[object]:
@@ -99,10 +165,13 @@ def _value(value: object, fraction: bool) -> str:
     return "none" if value is None else str(value)
 
 
-def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool) -> Table:
-    """From one figure to another, cause by cause, a row each; every row adds up to the cent."""
+def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool, every: bool = False) -> Table:
+    """From one figure to another, cause by cause, a row each; every row adds up to the cent.
+
+    Causes that move no row by half a cent are left out, unless `every` one is wanted.
+    """
     listed = list(bridges)
-    causes = _moving(listed)
+    causes = [name for bridge in listed[:1] for name in bridge.parts] if every else _moving(listed)
     unit = listed[0].unit if listed else ""
     columns = [Column("alternative"), *(_cents(word, unit) for word in ("before", *causes, "after"))]
     rows = [bridge_cells(bridge, causes) for bridge in listed]
@@ -136,22 +205,46 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
         Column(f"sure {before}", "%", "chance"),
         Column(f"sure {after}", "%", "chance"),
         Column("verdict"),
+        Column(f"inputs {before}"),
+        Column(f"inputs {after}"),
     ]
     rows = [
         [
             effect.study,
-            *(
-                f"{ANSWERS[it.verdict.answer]}: {it.verdict.alternative}"
-                for it in (effect.before, effect.after)
-            ),
+            *(_answer(it) for it in (effect.before, effect.after)),
             *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
             "CHANGES" if effect.changes else "stands",
+            *(it.fingerprint for it in (effect.before, effect.after)),
         ]
         for effect in listed
     ]
     note = "Sure: draws in which making costs less cash over the horizon. Ranges of rates move with their values."
     invented = any(effect.before.study.invented for effect in listed)
     return make_table("Verdicts at both years' rates", columns, rows, notes=[note], invented=invented)
+
+
+def held_table(held: Iterable[Decision]) -> Table:
+    """Studies that are decided: each at its own year's rates, which no other year's move."""
+    listed = list(held)
+    columns = [
+        *(Column(word) for word in ("study", "decided on", "rates", "answer")),
+        Column("a part", listed[0].study.rates.year.home_currency if listed else "", "money", step=CENT),
+        Column("inputs"),
+    ]
+    rows = [
+        [
+            it.study.name,
+            f"{it.study.decided_on}",
+            f"{it.study.rates.year.year}",
+            _answer(it),
+            float(it.comparison.alternatives[it.verdict.alternative].per_part()),
+            it.fingerprint,
+        ]
+        for it in listed
+    ]
+    note = "Decided: held by the rates of their own year. --decided runs them at both years' rates too."
+    invented = any(is_invented(it.study) for it in listed)
+    return make_table("Decided, and held by their own rates", columns, rows, notes=[note], invented=invented)
 
 
 def machine_table(sheets: Iterable[MachineSheet], currency: str, *, invented: bool) -> Table:

@@ -159,20 +159,33 @@ def to_dict(table: Table) -> dict[str, Any]:
 
 
 def fitted(table: Table, width: int) -> list[Table]:
-    """The table in pieces that fit a width, each with the first column in front; one piece where all fits."""
+    """The table in pieces that fit a width, each with what names its rows in front; one piece where all fits."""
     shown = texts(table)
     needs = [_needed(table, at, [row[at] for row in shown]) + GUTTER for at in range(len(table.columns))]
+    front = _naming(table)
+    if 2 * sum(needs[:front]) > width:
+        front = 1
     groups: list[list[int]] = [[]]
-    room = width - needs[0]
-    for at in range(1, len(table.columns)):
+    room = width - sum(needs[:front])
+    for at in range(front, len(table.columns)):
         if groups[-1] and needs[at] > room:
             groups.append([])
-            room = width - needs[0]
+            room = width - sum(needs[:front])
         groups[-1].append(at)
         room -= needs[at]
     if len(groups) == 1:
         return [table]
-    return [_piece(table, [0, *group], number, len(groups)) for number, group in enumerate(groups, start=1)]
+    fixed = list(range(front))
+    return [
+        _piece(table, [*fixed, *group], number, len(groups)) for number, group in enumerate(groups, start=1)
+    ]
+
+
+def _naming(table: Table) -> int:
+    """How many columns name a row: one, or two where the first says the same of several rows."""
+    first = [row[0] for row in table.rows]
+    several = len(set(first)) < len(first) and len(table.columns) > 2
+    return 2 if several and table.columns[1].kind == "text" else 1
 
 
 def _needed(table: Table, at: int, cells: list[str]) -> int:

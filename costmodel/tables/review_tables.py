@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 import numpy as np
 
 from costmodel.records.snapshot import Planned
-from costmodel.review import Review, SignOff, payback_day
-from costmodel.tables.rate_tables import bridges_table
+from costmodel.review import Kept, Review, SignOff, payback_day
+from costmodel.review_curves import ReviewCash
+from costmodel.tables.rate_tables import CENT, bridges_table
 from costmodel.tables.rounding import money, plain, scaled, significant
-from costmodel.tables.table import Column, Table, make_table
+from costmodel.tables.table import Column, Table, is_invented, make_table
 from costmodel.tables.words import title_of
 
 
@@ -62,6 +65,14 @@ def _day(found: Review, planned: Planned) -> str:
 def words(found: Review) -> tuple[str, ...]:
     """What a manager must know of a review, in sentences."""
     currency = found.study.rates.year.home_currency
+    if found.snapshot.chosen == found.snapshot.baseline:
+        plan, real = found.snapshot.planned.per_part, found.realised.per_part
+        stayed = "It was decided to stay: nothing was paid, and nothing has to come back."
+        return (
+            f"{stayed} A part costs {real:.2f} {currency}, {plan:.2f} planned.",
+            _again_words(found),
+            *_edited_words(found),
+        )
     said = [
         f"Of the saving promised, {money(found.saving.before)} {currency} a year, {found.share:.0%} was realised: "
         f"{money(found.saving.after)} {currency}."
@@ -72,10 +83,13 @@ def words(found: Review) -> tuple[str, ...]:
         said.append("At what it really saves the money never comes back.")
     else:
         said.append(f"The money is not back yet; at what it really saves it will be on {found.payback_day}.")
-    said.append(_again_words(found))
-    if not found.intact:
-        said.append("The frozen inputs no longer have the fingerprint of the decision: somebody edited them.")
-    return tuple(said)
+    return (*said, _again_words(found), *_edited_words(found))
+
+
+def _edited_words(found: Review) -> tuple[str, ...]:
+    if found.intact:
+        return ()
+    return ("The frozen inputs no longer have the fingerprint of the decision: somebody edited them.",)
 
 
 def _again_words(found: Review) -> str:
@@ -83,7 +97,8 @@ def _again_words(found: Review) -> str:
     best = title_of(found.study, again.best)
     ahead = f"over the {again.months} months ahead, what is paid counted as past"
     if again.best == found.snapshot.chosen:
-        rest = f"; buying again would cost {money(-again.buy_lead)} {currency} more" if again.best_buy else ""
+        bought = again.best_buy not in ("", again.best)
+        rest = f"; buying again would cost {money(-again.buy_lead)} {currency} more" if bought else ""
         return f"It stays the best {ahead}{rest}."
     if again.buy_lead > 0.0:
         buy = title_of(found.study, again.best_buy)
@@ -111,8 +126,56 @@ def lessons_table(found: Review) -> Table:
     return make_table("Lessons", columns, rows, notes=[note], invented=found.actuals.invented)
 
 
+def history_table(plans: Iterable[tuple[Kept, Sequence[str]]]) -> Table:
+    """Every frozen plan: its figures as decided and from its own inputs today, and files that are others by now."""
+    listed = list(plans)
+    currency = listed[0][0].snapshot.study.rates.year.home_currency if listed else ""
+    columns = [
+        *(Column(word) for word in ("study", "decided on", "rates", "chosen")),
+        Column("a part, as decided", f"{currency}/part", "money", step=CENT),
+        Column("a part, today", f"{currency}/part", "money", step=CENT),
+        *(Column(word) for word in ("figures", "inputs", "files changed since")),
+    ]
+    rows = [
+        [
+            plan.snapshot.study.name,
+            f"{plan.snapshot.decided_on}",
+            f"{plan.snapshot.study.rates.year.year}",
+            plan.snapshot.chosen,
+            *(plan.snapshot.planned.per_part, plan.today.per_part),
+            "the same to the cent" if plan.holds else "DIFFER",
+            plan.snapshot.fingerprint,
+            ", ".join(changed) or "none",
+        ]
+        for plan, changed in listed
+    ]
+    note = "Figures come from the frozen inputs, with the rates of their own year; no later edit of a file moves them."
+    invented = any(is_invented(plan.snapshot.study) for plan, _ in listed)
+    return make_table("Decisions kept", columns, rows, notes=[note], invented=invented)
+
+
+def review_cash_table(curve: ReviewCash) -> Table:
+    """Cash saved so far by month, promised and realised."""
+    currency = curve.subject.currency
+    columns = [
+        Column("month", "", "whole"),
+        *(Column(word, currency, "money") for word in ("promised", "on what happened", "gap")),
+        Column("month is"),
+    ]
+    rows = [
+        [int(month), plan, real, real - plan, "reviewed" if month <= curve.reviewed else "ahead"]
+        for month, plan, real in zip(curve.months, curve.promised, curve.realised, strict=True)
+    ]
+    titles = curve.subject.titles
+    title = (
+        f'Cash saved so far by "{titles[curve.target]}" against "{titles[curve.start]}", stock money apart'
+    )
+    return make_table(title, columns, rows, invented=curve.subject.invented)
+
+
 def sign_off_table(found: SignOff) -> Table:
     """Who signed on which inputs, and what has changed since."""
     rows = [*([line, "stands" if found.valid else "see below"] for line in found.lines)]
     notes = [f"CHANGED: {line}" for line in found.changed]
+    notes += [f"DUE: {found.due}"] if found.due else []
     return make_table("Signatures", [Column("signed"), Column("state")], rows, notes=notes)

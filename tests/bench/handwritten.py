@@ -138,7 +138,7 @@ def prepare(study: Study):
     def shelf(x, part_value, lead_days, sd_days, order, prepaid, use_up=0):
         """Yearly cost of stock (interest, cash) and worth of the money in it."""
         weekly = x["demand.per_year"] / demand.weeks
-        weeks, sd = lead_days / 7, sd_days / 7
+        weeks, sd = lead_days * (demand.weeks / 365), sd_days * (demand.weeks / 365)
         spread = np.sqrt(weeks * demand.weekly_sd**2 + (weekly * sd) ** 2)
         value = (loss_at * spread + order / 2) * part_value
         short = unit_loss * spread * x["demand.per_year"] / order * x["demand.shortage_cost"]
@@ -278,7 +278,7 @@ def prepare(study: Study):
                 value = np.maximum(x[f"rates.entry_fees.{fee.name}.rate"] * (price * parts), fee.minimum)
                 fees = fees + np.minimum(value, fee.maximum)
         financed = quote.deposit_share * quote.deposit_days + (1 - quote.deposit_share) * quote.balance_days
-        prepaid = price * (financed / 365)
+        prepaid = price * bought * (financed / 365)
         faults = bought * (
             get("rejected_at_receipt") * x["rates.faults.receipt.cost"]
             + get("rejected_at_assembly") * x["rates.faults.assembly.cost"]
