@@ -39,7 +39,8 @@ def shows_pay(address: str) -> bool:
 def blinded(study: Study) -> Study:
     """The same study with every supplier a letter and every free text by which one could be known taken out.
 
-    The figures are the same. Pay is in the study still, since it is costed with; leave out what `shows_pay`.
+    The figures are the same, but for draws: each input draws by its address, so that chances can differ by their
+    standard error. Pay is in the study still, since it is costed with; leave out what `shows_pay`.
     """
     letters = _letters(study)
     addresses = _tables(study)
@@ -169,7 +170,7 @@ def _log(log: dict[str, Any] | None) -> dict[str, Any] | None:
         return None
     orders = [f"order {number}" for number in range(1, len(log["orders"]) + 1)]
     still_open = [f"open order {number}" for number in range(1, len(log["still_open"]) + 1)]
-    return {**log, "name": REMOVED, "orders": orders, "still_open": still_open}
+    return {**log, "name": REMOVED, "file": "", "orders": orders, "still_open": still_open}
 
 
 def _alternative(

@@ -320,12 +320,11 @@ def advantage_curve(study: Study, outcome: Outcome, shares: Iterable[float] = ()
 
 
 def recommended_change(decision: Decision) -> Payback:
-    """From today's way to the one recommended; where that is today's, to the best way of making."""
-    current = decision.comparison.current.name
-    target = decision.verdict.alternative
-    if target in (current, decision.payback.target):
-        return decision.payback
-    return payback(decision.study, current, target)
+    """From today's way to the one recommended; where that is today's, to the best way of the other side."""
+    current, target = decision.comparison.current.name, decision.verdict.alternative
+    if target == current:
+        target = decision.buy.name if current == decision.make.name else decision.make.name
+    return decision.payback if target == decision.payback.target else payback(decision.study, current, target)
 
 
 def is_todays(decision: Decision) -> bool:

@@ -17,11 +17,11 @@ from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
 from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
-from costmodel.records.study import RateBasis, Study, fingerprint
+from costmodel.records.study import BASIS_WORDS, RateBasis, Study, fingerprint
 from costmodel.register import Assumption, freshness_flags, register
 from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
-from costmodel.uncertainty import Outcome, Sample, outcome, sample
+from costmodel.uncertainty import Outcome, Points, Sample, outcome, points, sample
 from costmodel.units import Number
 
 Answer = Literal["make", "buy", "too close to call"]
@@ -38,6 +38,14 @@ class BasisView(NamedTuple):
     def answer(self) -> Literal["make", "buy"]:
         """The cheaper side on this basis."""
         return "make" if self.make < self.buy else "buy"
+
+
+class Rival(NamedTuple):
+    """Another way from which the draws do not tell the named one apart."""
+
+    name: str
+    saved: Points
+    """Worth today of what the named one saves over it at 10, 50 and 90 % [money]."""
 
 
 class Verdict(NamedTuple):
@@ -70,9 +78,42 @@ class Decision:
     """Whether pay, and minutes of hands by which it could be worked out, may be shown."""
 
     @cached_property
+    def drawn_of_all(self) -> Sample:
+        """Every alternative in the same draws."""
+        return self.drawn.of(self.study.alternatives)
+
+    @cached_property
     def outcome_of_all(self) -> Outcome:
-        """What the same draws say of every alternative."""
-        return outcome(self.drawn.of(self.study.alternatives), self.make.name, self.buy.name)
+        """What the draws say of every alternative."""
+        return outcome(self.drawn_of_all, self.make.name, self.buy.name)
+
+    @cached_property
+    def rivals(self) -> tuple[Rival, ...]:
+        """Ways beside the two sides whose gap to the one named holds zero from 10 to 90 %, the best first.
+
+        The verdict is between making and buying; this says whether the way it names is told from the next one.
+        """
+        names, worth = self.drawn_of_all.names, self.drawn_of_all.worth
+        named = worth[names.index(self.verdict.alternative)]
+        others = [name for name in names if name not in (self.make.name, self.buy.name)]
+        gaps = [Rival(name, points(worth[names.index(name)] - named)) for name in others]
+        close = [rival for rival in gaps if rival.saved[0] <= 0.0 <= rival.saved[2]]
+        return tuple(sorted(close, key=lambda rival: rival.saved[1]))
+
+    @cached_property
+    def steps_worth(self) -> float:
+        """Worth today of the steps that bring the hours making lacks, over the horizon; in no other figure [money]."""
+        yearly = sum(step.per_year for hours in self.capacity for step in hours.steps)
+        once = sum(step.once for hours in self.capacity for step in hours.steps)
+        return yearly / float(levelled(1.0, self.study)) + once
+
+    @cached_property
+    def fitting(self) -> tuple[str, ...]:
+        """Ways that need no missing hours and cost less cash than the best way to buy, on base values, best first."""
+        worth, bar = self.comparison.worth, self.comparison.worth[self.buy.name]
+        made = [cost for cost in self.comparison.alternatives.values() if cost.kind != "buy"]
+        fit = [cost.name for cost in made if not any(it.short for it in machine_hours(self.study, cost))]
+        return tuple(sorted((name for name in fit if worth[name] < bar), key=lambda name: float(worth[name])))
 
     @cached_property
     def fingerprint(self) -> str:
@@ -227,8 +268,8 @@ def judge(
     """The rules of the verdict.
 
     Making or buying is recommended where the 10 to 90 % range of the advantage does not hold zero, every rate
-    basis gives the same answer, and the hours that making needs are there. Otherwise it is too close to call,
-    and the reasons say why.
+    basis gives that answer, and the hours that making needs are there. Otherwise it is too close to call, and the
+    reasons say why.
     """
     low, middle, high = said.advantage
     side: Literal["make", "buy"] = "make" if middle > 0.0 else "buy"
@@ -245,9 +286,14 @@ def _reasons_against(
     reasons = []
     if holds_zero:
         reasons.append("the 10 to 90 % range of the gap holds zero")
-    other = [view.basis for view in bases if view.answer != side]
-    if other:
-        reasons.append(f"the answer depends on the rate basis: it is the other one on {' and '.join(other)}")
+    answers = {view.basis: view.answer for view in bases}
+    if len(set(answers.values())) > 1:
+        other = " and on ".join(
+            f'"{BASIS_WORDS[basis]}"' for basis, answer in answers.items() if answer != side
+        )
+        reasons.append(f"the answer depends on the rate basis: it is the other one on {other}")
+    elif answers and side not in answers.values():
+        reasons.append("base values at today's prices give the other answer on every rate basis")
     for hours in capacity:
         if hours.short > 0.0 and side == "make":
             when = f"from month {hours.short_from} on, at the pace of its busiest month"

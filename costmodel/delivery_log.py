@@ -149,7 +149,7 @@ def with_log(study: Study, quote: str, log: DeliveryLog) -> Study:
     """
     found = summary(log)
     spread = found.statistics.lead_time_spread
-    return study.with_inputs(
+    return study.settled(
         {
             joined("quotes", quote, "lead_time"): found.statistics.mean_lead_time,
             joined("quotes", quote, "lead_time_sd"): spread if np.isfinite(spread) else 0.0,

@@ -9,17 +9,21 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy_financial as npf
 import pytest
 
 from costmodel.capacity import MachineHours, machine_hours
+from costmodel.curves import recommended_change
 from costmodel.decision import BasisView, Decision, decide, judge, levelled_per_part, volume_range
 from costmodel.errors import InputError
 from costmodel.make_or_buy import AlternativeCost, alternative_cost, compare
 from costmodel.reading import read_study
 from costmodel.records.quote import Tier
 from costmodel.records.route import Item, Once
-from costmodel.records.study import Alternative, Study, fingerprint
+from costmodel.records.study import BASIS_WORDS, Alternative, CapacityStep, Study, fingerprint
 from costmodel.records.uncertain import Uncertain
+from costmodel.tables.reserves import reserves
+from costmodel.tables.words import change_words
 from costmodel.uncertainty import Outcome
 
 ROOT = Path(__file__).parent.parent
@@ -103,8 +107,17 @@ def test_another_answer_on_one_rate_basis_is_too_close(sides: Sides, basis: int)
     verdict = judge(outcome(100.0, 200.0, 300.0, 1.0), views(*answers), [], *sides)
     assert (verdict.answer, verdict.alternative) == ("too close to call", "make")
     against = next(reason for reason in verdict.reasons if "depends on the rate basis" in reason)
-    assert BASES[basis] in against
-    assert sum(other in against for other in BASES) == 1
+    assert [word for word in BASIS_WORDS.values() if f'"{word}"' in against] == [
+        list(BASIS_WORDS.values())[basis]
+    ]
+
+
+def test_bases_that_agree_among_themselves_are_not_blamed(sides: Sides) -> None:
+    """All four bases say make, the middle of the draws says buy: that is its own reason."""
+    verdict = judge(outcome(-300.0, -200.0, -100.0, 0.1), views(*["make"] * 4), [], *sides)
+    assert verdict.answer == "too close to call"
+    assert not any("depends on the rate basis" in reason for reason in verdict.reasons)
+    assert any("every rate basis" in reason for reason in verdict.reasons)
 
 
 def test_hours_that_are_not_there_are_too_close_for_making_only(sides: Sides) -> None:
@@ -178,7 +191,8 @@ def test_the_answer_may_depend_on_the_rate_basis(plain: Study) -> None:
     assert [view.answer for view in decision.bases] == ["make", "buy", "make", "buy"]
     assert [view.buy for view in decision.bases] == pytest.approx([28.0] * 4, rel=1e-12)
     assert decision.verdict.answer == "too close to call"
-    assert any("budgeted and displaced" in reason for reason in decision.verdict.reasons)
+    words = '"full, budgeted hours" and on "cash and displaced work"'
+    assert any(words in reason for reason in decision.verdict.reasons)
 
 
 @pytest.mark.parametrize("volume, needed, short", [(4000.0, 800.0, 0.0), (5000.0, 1000.0, 100.0)])
@@ -329,3 +343,67 @@ def test_flags_are_gathered_once_each(small: Study) -> None:
     texts = " ".join(flag.text for flag in flags)
     assert "were due for review by 2026-05-01" in texts
     assert "rest is in force 2027-01-01" in texts
+
+
+# --- what a verdict leaves open ------------------------------------------------------------------------
+
+
+def test_a_second_way_of_the_same_side_is_named_where_the_draws_do_not_tell_it_apart(
+    demo: dict[str, Study],
+) -> None:
+    """At half the volume the rotary fixture is hardly better than the vice; at the stated volume it is."""
+    clamp = demo["saddle-clamp"]
+    halved = decide(clamp.with_scenario("volume-halved"), draws=1024)
+    (rival,) = halved.rivals
+    assert rival.name == "make-single-vice"
+    low, middle, high = rival.saved
+    assert low <= 0.0 <= high
+    drawn = halved.drawn_of_all
+    gap = drawn.worth[drawn.names.index(rival.name)] - drawn.worth[drawn.names.index("make-rotary")]
+    assert middle == pytest.approx(float(np.median(gap)))
+    assert any("is too close to call" in words for words in reserves(halved))
+    assert decide(clamp, draws=1024).rivals == ()
+
+
+def test_missing_hours_are_priced_beside_the_verdict(demo: dict[str, Study]) -> None:
+    """A step for 1,000 a month and 5,000 once: worth today of 60 payments at the month's interest, and 5,000."""
+    clamp = demo["saddle-clamp"]
+    step = CapacityStep(name="nights", title="Nights", hours=900.0, per_year=12_000.0, once=5_000.0, life=5.0)
+    free = {"capacity.mill-5x.free_hours": 400.0, "capacity.mill-5x.steps": {"nights": step}}
+    decision = decide(clamp.with_inputs(free), draws=256)
+    interest = 1.1 ** (1.0 / 12.0) - 1.0
+    assert clamp.finance.discount_rate == 0.10
+    worth = -npf.pv(interest, clamp.finance.horizon, 12_000.0 / 12.0) + 5_000.0
+    assert decision.steps_worth == pytest.approx(worth, rel=1e-9)
+    text = " ".join(reserves(decision))
+    assert "short of" in text
+    assert '"Nights"' in text
+    assert "with them making saves" in text
+    nothing = decide(clamp.with_inputs({"capacity.mill-5x.free_hours": 400.0}), draws=256)
+    assert nothing.steps_worth == 0.0
+    assert "no stated step brings" in " ".join(reserves(nothing))
+    assert reserves(decide(clamp, draws=256)) == ()
+
+
+def test_a_way_that_fits_the_free_hours_is_named(demo: dict[str, Study]) -> None:
+    clamp = demo["saddle-clamp"]
+    needed = decide(clamp, draws=64).capacity[0].peak_needed * 12.0
+    tight = decide(clamp.with_inputs({"capacity.mill-5x.free_hours": 0.9 * needed}), draws=64)
+    assert tight.make.name not in tight.fitting
+    assert "rotary-and-c" in tight.fitting
+    assert "The free hours do for" in " ".join(reserves(tight))
+
+
+def test_where_today_is_the_way_recommended_the_other_side_is_what_is_compared(
+    demo: dict[str, Study],
+) -> None:
+    clamp = demo["saddle-clamp"]
+    ways = {
+        name: way.model_copy(update={"current": name == "make-rotary"})
+        for name, way in clamp.alternatives.items()
+    }
+    decision = decide(clamp.with_inputs({"alternatives": ways}), draws=64)
+    assert decision.verdict.alternative == "make-rotary"
+    change = recommended_change(decision)
+    assert (change.start, change.target) == ("make-rotary", decision.buy.name)
+    assert "If it were bought instead" in change_words(decision, change)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from buying import offer, with_offers
 
+from costmodel.cli.review import marks_of
 from costmodel.delivery_log import summary, with_log
 from costmodel.errors import InputError
 from costmodel.landed_cost import landed_cost
@@ -128,3 +129,14 @@ def test_stock_is_tried_with_the_lead_times_of_the_log() -> None:
     found = check_stock(study, "plain", shelves=16, years=2)
     assert found.deliveries == len(log.received)
     assert found.family in ("lognormal", "gamma")
+
+
+def test_a_plan_keeps_the_mark_of_the_log(small_copy: Path) -> None:
+    shutil.copy(LOG, small_copy / "log.csv")
+    sheet_with_log(small_copy)
+    before = marks_of(small_copy / "study.toml")
+    assert "log.csv" in before
+    text = (small_copy / "log.csv").read_text(encoding="utf-8")
+    (small_copy / "log.csv").write_text(text.replace("500,5,", "500,6,", 1), encoding="utf-8")
+    after = marks_of(small_copy / "study.toml")
+    assert [name for name in before if before[name] != after[name]] == ["log.csv"]

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import pickle
 from collections.abc import Iterable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from costmodel.cli.shared import changed_study
+from costmodel.decision import decide
 from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError
 from costmodel.make_or_buy import Comparison, compare
@@ -17,6 +20,7 @@ from costmodel.records.rates import Duty
 from costmodel.records.route import Item
 from costmodel.records.study import Study
 
+CLAMP = Path(__file__).parent.parent / "data" / "studies" / "saddle-clamp.toml"
 VOLUME = "demand.per_year"
 STEP = "part.routes.cuts.steps.mill"
 
@@ -439,3 +443,24 @@ def test_draws_of_all_uncertain_inputs_equal_a_stack_of_single_studies(
     for draw in range(12):
         single = figures(compare(plan.apply([float(row[draw]) for row in rows])))
         assert_same(block, single, (12,), draw)
+
+
+def test_a_what_if_drops_the_range_around_the_old_value(demo: dict[str, Study]) -> None:
+    """The same change by hand, by --set and by a scenario gives one outcome, and base and range agree."""
+    by_hand = demo["saddle-clamp"].settled({VOLUME: 2000.0})
+    by_option, told = changed_study(CLAMP, ["demand.per_year=2000 part/yr"], None)
+    by_scenario = demo["saddle-clamp"].with_scenario("volume-halved")
+    assert told == ["demand.per_year = 2000 part/yr"]
+    assert VOLUME in demo["saddle-clamp"].uncertainty
+    decisions = [decide(study, draws=256) for study in (by_hand, by_option, by_scenario)]
+    assert len({decision.outcome.advantage for decision in decisions}) == 1
+    worth = decisions[0].comparison.worth
+    low, _, high = decisions[0].outcome.advantage
+    assert low < worth[decisions[0].buy.name] - worth[decisions[0].make.name] < high
+
+
+def test_a_range_can_be_changed_beside_an_input(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    assert study.settled({VOLUME: 2000.0, "uncertainty": {}}).uncertainty == {}
+    wider = study.settled({VOLUME: 2000.0, "drivers": {}, "correlations": {}})
+    assert set(wider.uncertainty) == set(study.uncertainty) - {VOLUME}

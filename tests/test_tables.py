@@ -519,7 +519,7 @@ def test_a_close_call_says_so_and_what_to_measure(decisions: dict[str, Decision]
     close = [it for it in decisions.values() if it.verdict.answer == "too close to call"]
     for decision in close:
         assert words.recommendation(decision).startswith("Too close to call")
-        assert "Measure" in words.condition(decision, cost_over_volume(decision).cheapest)
+        assert "make sure of these first" in words.condition(decision, cost_over_volume(decision).cheapest)
 
 
 def test_volume_words_hold_at_the_demand(decision: Decision) -> None:

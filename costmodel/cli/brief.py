@@ -171,6 +171,7 @@ def _show(screen: Console, decision: Decision, pictures: Pictures, changed: list
     from costmodel.tables import words
     from costmodel.tables.curve_tables import cheapest_table
     from costmodel.tables.decision_tables import switching_table
+    from costmodel.tables.reserves import reserves
     from costmodel.tables.stamp import stamp, stamp_words
 
     screen.print(decision.study.question)
@@ -178,6 +179,8 @@ def _show(screen: Console, decision: Decision, pictures: Pictures, changed: list
     screen.print(words.recommendation(decision), style="bold")
     screen.print(words.condition(decision, pictures.volume.cheapest))
     screen.print(f"Why: {words.reasons(decision)}.")
+    for sentence in reserves(decision):
+        screen.print(sentence)
     screen.print()
     screen.print(words.change_words(decision, recommended_change(decision)))
     for figure in words.headline(decision):
@@ -191,7 +194,7 @@ def _show(screen: Console, decision: Decision, pictures: Pictures, changed: list
             show(screen, [cheapest_table(pictures.volume)])
     guesses = words.guessed_and_wide(decision)
     if guesses:
-        screen.print(f"Guesses that move the answer most, to measure first: {'; '.join(guesses)}.")
+        screen.print(f"Guesses that move the advantage most: {'; '.join(guesses)}.")
     screen.print(f"{SHORT} {DEFERRAL}")
     screen.print()
     screen.print(stamp_words(stamp(decision.study, decision.outcome, changed)))
@@ -201,6 +204,7 @@ def _as_data(
     decision: Decision, pictures: Pictures, tables: dict[str, Table], changed: list[str], written: Path
 ) -> dict[str, Any]:
     from costmodel.tables import words
+    from costmodel.tables.reserves import reserves
     from costmodel.tables.stamp import stamp
 
     return {
@@ -211,6 +215,7 @@ def _as_data(
         "recommendation": words.recommendation(decision),
         "condition": words.condition(decision, pictures.volume.cheapest),
         "reasons": words.reasons(decision),
+        "reserves": reserves(decision),
         "headline": [figure._asdict() for figure in words.headline(decision)],
         "cautions": [SHORT, DEFERRAL],
         "tables": {name: to_dict(table) for name, table in tables.items()},

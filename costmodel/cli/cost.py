@@ -13,12 +13,11 @@ from costmodel.formulas.rate_bases import MINUTES_PER_HOUR
 from costmodel.machine_rate import idle_hours
 from costmodel.make_or_buy import compare
 from costmodel.part_cost import PartCost, part_cost
-from costmodel.records.study import RateBasis, Study
+from costmodel.records.study import BASIS_WORDS, RateBasis, Study
 from costmodel.tables.decision_tables import flags_table
 from costmodel.tables.hour_tables import hour_bases_table, machines_of, rate_table
 from costmodel.tables.make_tables import idle_table, minutes_table
 from costmodel.tables.part_tables import (
-    BASIS_WORDS,
     cost_by_element,
     cost_by_level,
     cost_by_step,

@@ -14,6 +14,7 @@ from costmodel.decision import decide
 from costmodel.errors import InputError, Problem
 from costmodel.formulas.bridge import SplitMethod
 from costmodel.reading import read_study
+from costmodel.reading.linked_logs import log_files
 from costmodel.reading.rate_folder import file_mark, file_marks
 from costmodel.reading.reviews import plan_place, read_actuals, read_snapshot
 from costmodel.records.snapshot import Role, Signature, Snapshot
@@ -84,6 +85,8 @@ def marks_of(path: Path) -> dict[str, str]:
         raw["part"]: path.parent / raw["part"],
         raw["quotes"]: path.parent / raw["quotes"],
     }
+    sheet = path.parent / raw["quotes"]
+    files |= log_files(sheet, read_study(path).quotes)
     marks = {name: file_mark(file) for name, file in files.items() if file.is_file()}
     return {
         **marks,

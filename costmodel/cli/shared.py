@@ -46,7 +46,7 @@ def changed_study(
         words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
     inputs = inputs_of(changes)
     if inputs:
-        study = study.with_inputs(inputs)
+        study = study.settled(inputs)
         words += [f"{address} = {value}" for address, value in inputs.items()]
     if not blind:
         return study, words

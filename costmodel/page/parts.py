@@ -17,6 +17,7 @@ from costmodel.review import SignOff
 from costmodel.tables.decision_tables import alternatives_table, bases_table, capacity_table, switching_table
 from costmodel.tables.hour_tables import machines_of
 from costmodel.tables.renderings import to_html
+from costmodel.tables.reserves import reserves
 from costmodel.tables.rounding import percent, plain
 from costmodel.tables.table import Table, single
 from costmodel.tables.words import (
@@ -61,7 +62,7 @@ def answer(decision: Decision, pictures: Pictures) -> str:
         f'<p class="word">{escape(ANSWERS[verdict.answer])}</p>\n'
         f"<p><strong>{escape(lean + title)}.</strong> "
         f"{escape(condition(decision, pictures.volume.cheapest))} "
-        f"Why: {escape(reasons(decision))}.</p>\n"
+        f"Why: {escape(reasons(decision))}. {escape(' '.join(reserves(decision)))}</p>\n"
         f'<p class="meta">{escape(change_words(decision, recommended_change(decision)))}</p>\n'
         f'<dl class="figures">{figures}</dl>\n</section>'
     )
@@ -131,7 +132,7 @@ def known_and_risks(decision: Decision) -> str:
     guesses = guessed_and_wide(decision)
     known = f"<p>Of the figures this rests on, {escape(known_words(decision))}.</p>"
     if guesses:
-        known += f"<p>Guesses that move the answer most, to measure first: {escape('; '.join(guesses))}.</p>"
+        known += f"<p>Guesses that move the advantage most: {escape('; '.join(guesses))}.</p>"
     return (
         f'<div class="three small">\n{section("What is guessed, what is measured", known)}\n'
         f"{section('Risks', bullets(risks(decision)))}\n"
@@ -180,7 +181,7 @@ def _flag_words(flags: tuple[Flag, ...]) -> tuple[str, ...]:
 def lines_to_print(decision: Decision) -> int:
     """About how many lines the parts that differ between studies take: more than usual ask for a smaller print."""
     titles = sum(1 + len(cost.title) // 46 for cost in decision.comparison.alternatives.values())
-    texts = (decision.study.question, *decision.verdict.reasons)
+    texts = (decision.study.question, *decision.verdict.reasons, *reserves(decision))
     words = sum(len(text) for text in texts) // 130
     column = 2 * min(MOST_CONDITIONS, len(decision.conditions())) + len(decision.capacity)
     return titles + words + column + 2 * min(MOST_FLAGS, len(decision.flags))

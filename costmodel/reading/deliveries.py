@@ -123,7 +123,7 @@ def _log(
         found.add(path, "column supplier", " or ".join(suppliers), expected, "Correct the name.")
         return None
     try:
-        fields = {name: tuple(column) for name, column in values.items()}
+        fields: dict[str, Any] = {name: tuple(column) for name, column in values.items()}
         return DeliveryLog(
             name=suppliers[0] if suppliers else path.stem, still_open=tuple(still_open), **fields
         )

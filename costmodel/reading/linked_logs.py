@@ -10,7 +10,7 @@ from typing import Any
 from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.found import Found
 from costmodel.records.deliveries import DeliveryLog
-from costmodel.records.quote import FROM_LOG
+from costmodel.records.quote import FROM_LOG, Quote
 
 
 def linked_log(
@@ -36,7 +36,13 @@ def linked_log(
     log = deliveries_of(path, found, (str(raw["name"]), str(raw["title"])), named_only=False)
     if log is None or twice or len(found.problems) > before:
         return None
-    return {"log": log, **_figures(log)}
+    return {"log": DeliveryLog.model_validate({**log.__dict__, "file": name}), **_figures(log)}
+
+
+def log_files(sheet: Path, quotes: Mapping[str, Quote]) -> dict[str, Path]:
+    """The files of the logs that the offers of a sheet name, by that name."""
+    logs = [quote.log for quote in quotes.values() if quote.log is not None]
+    return {log.file: sheet.parent / log.file for log in logs if log.file}
 
 
 def _figures(log: DeliveryLog) -> dict[str, str | float]:

@@ -30,6 +30,8 @@ class DeliveryLog(Record):
     rejected: tuple[float, ...]
     still_open: tuple[str, ...] = ()
     """Orders in the log of which nothing has been received."""
+    file: str = ""
+    """Its file as a sheet of offers names it; empty where none does."""
 
     def rules(self) -> Iterator[Fault]:
         """Every row is whole, is received after it was ordered, and rejects no more than came."""

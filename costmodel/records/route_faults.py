@@ -30,16 +30,14 @@ def name_faults(route: Route, rates: Rates) -> Iterator[Fault]:
             yield from _outside_step_faults(at, step, rates)
         elif step.labour not in rates.labour:
             yield missing_row(f"{at}.labour", step.labour, rates.labour, "labour")
+        if step.rework is not None and step.rework.labour not in rates.labour:
+            yield missing_row(f"{at}.rework.labour", step.rework.labour, rates.labour, "labour")
     priced = [(f"{place}.yearly.{name}", row.series) for name, row in route.yearly.items()]
     for name, step in route.steps.items():
         priced += [(f"{place}.steps.{name}.items.{key}", item.series) for key, item in step.items.items()]
     for at, series in priced:
         if series and series not in rates.indices:
             yield missing_row(f"{at}.series", series, rates.indices, "indices")
-        if step.rework is not None and step.rework.labour not in rates.labour:
-            yield missing_row(
-                f"{place}.steps.{name}.rework.labour", step.rework.labour, rates.labour, "labour"
-            )
     for name, once in route.once.items():
         if once.labour and once.labour not in rates.labour:
             yield missing_row(f"{place}.once.{name}.labour", once.labour, rates.labour, "labour")

@@ -12,7 +12,7 @@ import numpy as np
 from pydantic import Field
 
 from costmodel.records import quantities as q
-from costmodel.records.address import Plan, child, make_plan
+from costmodel.records.address import Plan, child, make_plan, tokens
 from costmodel.records.criterion import Criterion
 from costmodel.records.faults import Fault, joined, range_shown
 from costmodel.records.fields import Name, Named, Record, Vouched
@@ -31,7 +31,16 @@ from costmodel.records.uncertain import (
 )
 from costmodel.units import Number
 
+DOUBTS = ("uncertainty", "drivers", "correlations")
+"""Tables of a study that say how far inputs may be off."""
 RateBasis = Literal["practical", "budgeted", "cash", "displaced"]
+BASIS_WORDS: dict[RateBasis, str] = {
+    "practical": "full, practical hours",
+    "budgeted": "full, budgeted hours",
+    "cash": "cash only",
+    "displaced": "cash and displaced work",
+}
+"""What an hour of a machine is counted at, as a reader is told."""
 
 NO_INPUT = ("decided_on",)
 """Fields of a study that move no figure and no fingerprint."""
@@ -266,7 +275,14 @@ class Study(StudyHead):
         return study
 
     def settled(self, changes: Mapping[str, object]) -> Study:
-        """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain."""
+        """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain.
+
+        Every what-if is one: a range that was stated around the old value says nothing of the new one.
+        """
+        doubts = {place: value for place, value in changes.items() if tokens(place)[0] in DOUBTS}
+        if doubts:
+            known = {place: value for place, value in changes.items() if place not in doubts}
+            return self.with_inputs(doubts).settled(known)
         left = in_their_columns(self.uncertainty, changes)
         measured = {
             joined("part", "routes", name, "maturity"): "measured"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from costmodel.curves import AdvantageCurve, CashCurve, CostStack, CostSteps, SwingBars, VolumeCurves
-from costmodel.tables.part_tables import BASIS_WORDS
+from costmodel.records.study import BASIS_WORDS
 from costmodel.tables.rounding import scaled
 from costmodel.tables.table import Column, Table, make_table
 from costmodel.tables.words import described

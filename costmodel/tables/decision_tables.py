@@ -12,9 +12,9 @@ from costmodel.crossings import Crossing
 from costmodel.decision import Decision
 from costmodel.make_or_buy import Comparison
 from costmodel.payback import Payback
-from costmodel.records.study import Study
+from costmodel.records.study import BASIS_WORDS, Study
 from costmodel.register import Assumption
-from costmodel.tables.part_tables import BASIS_WORDS, currency_of
+from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import (
     NEVER,
     amount,
@@ -147,7 +147,8 @@ def bases_table(decision: Decision) -> Table:
         ],
         study=study,
         notes=(
-            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread.',
+            f'"{decision.make.title}" against "{decision.buy.title}", once-costs spread, at today\'s prices; only what '
+            "an hour of a machine counts differs between the rows.",
             "The answer depends on the basis."
             if len({view.answer for view in decision.bases}) > 1
             else "The answer is the same on all.",
@@ -202,7 +203,7 @@ def payback_table(study: Study, change: Payback) -> Table:
     bases = (
         ("cash (headline)", change.cash_saving, change.cash_months),
         ("as booked, at the full rate", change.booked_saving, change.booked_months),
-        ("cash, freed hours refilled", change.refilled_saving, change.refilled_months),
+        ("cash, hours at what else they earn", change.refilled_saving, change.refilled_months),
     )
     start, target = study.alternatives[change.start].title, study.alternatives[change.target].title
     return make_table(

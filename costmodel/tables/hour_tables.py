@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from costmodel.cost_lines import total
 from costmodel.machine_rate import rate_terms, spread_hours, terms_on
 from costmodel.records.route import MachineStep
-from costmodel.records.study import RateBasis, Study
-from costmodel.tables.part_tables import BASIS_WORDS, currency_of
+from costmodel.records.study import BASIS_WORDS, RateBasis, Study
+from costmodel.tables.part_tables import currency_of
 from costmodel.tables.table import Column, Table, make_table, single
 
 

@@ -10,7 +10,7 @@ from costmodel.cut_time import CutTime
 from costmodel.make_or_buy import MONTHS_PER_YEAR
 from costmodel.part_cost import PartCost
 from costmodel.records.route import AnyStep, MachineStep, OutsideStep
-from costmodel.records.study import RateBasis, Study
+from costmodel.records.study import Study
 from costmodel.records.tool import LIFE_FACTORS
 from costmodel.supply import STOCK
 from costmodel.tables.rounding import percent, plain, significant
@@ -19,12 +19,6 @@ from costmodel.tables.table import Column, Table, make_table, single
 PER_THOUSAND = 1000.0
 UNTOLD = "cannot be told"
 LEVELS: tuple[Level, ...] = ("part", "load", "lot", "shipment", "year")
-BASIS_WORDS: dict[RateBasis, str] = {
-    "practical": "full, practical hours",
-    "budgeted": "full, budgeted hours",
-    "cash": "cash only",
-    "displaced": "cash and displaced work",
-}
 
 
 def currency_of(study: Study) -> str:

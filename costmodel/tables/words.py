@@ -104,9 +104,7 @@ def condition(decision: Decision, cheapest: tuple[Cheapest, ...]) -> str:
         if not found:
             return "No input alone settles it within its stated range."
         turns = " or ".join(_turns(study, swing) for swing in found)
-        return (
-            f"On base values {base_side(decision)} costs less; that turns where {turns}. Measure these first."
-        )
+        return f"On base values {base_side(decision)} costs less; that turns where {turns}: make sure of these first."
     if found:
         return f"This holds while {' and '.join(_holds(study, swing) for swing in found)}."
     return f"No input alone changes the answer within its stated range. {volume_words(decision, cheapest)}"
@@ -172,14 +170,15 @@ def change_words(decision: Decision, change: Payback) -> str:
     study = decision.study
     start, target = title_of(study, change.start), title_of(study, change.target)
     if is_todays(decision):
-        return f'If it were made instead ("{target}"), against today ("{start}"):'
+        done = "made" if study.alternatives[change.target].make else "bought"
+        return f'If it were {done} instead ("{target}"), against today ("{start}"):'
     return f'Against today ("{start}"):'
 
 
 def headline(decision: Decision) -> tuple[Figure, ...]:
     """Money a year, money out, money back, and how sure: cash only, against today's way."""
-    change = recommended_change(decision)
-    currency = currency_of(decision.study)
+    change, study = recommended_change(decision), decision.study
+    currency = currency_of(study)
     saving, once = single(change.cash_saving), single(change.once)
     back = months(single(change.cash_months))
     outcome = decision.outcome
@@ -204,7 +203,8 @@ def headline(decision: Decision) -> tuple[Figure, ...]:
         Figure(
             f"{side} in {years} years",
             f"{with_range(middle, low, high)} {currency}",
-            f"worth today, 10 to 90 % of draws; ahead in {chance(ahead)}",
+            f'"{title_of(study, decision.make.name)}" against "{title_of(study, decision.buy.name)}", worth today, '
+            f"10 to 90 % of draws; ahead in {chance(ahead)}",
         ),
     )
 

@@ -45,7 +45,7 @@ def main() -> None:
         base, steps = float(study.demand.per_year), count(1)
 
         def changed(study: Study = study, base: float = base, steps: count[int] = steps) -> Study:
-            return study.with_inputs({VOLUME: base * (1.0 + 1e-4 * next(steps))})
+            return study.settled({VOLUME: base * (1.0 + 1e-4 * next(steps))})
 
         what_if = timed(lambda study: cost_over_volume(decide(study)), changed)
         baseline = timed(compare, changed)
