@@ -1,15 +1,14 @@
 """How long pages take, as ratios within one run: `python tests/bench/pages.py [study.toml]`.
 
 The whole suite of notebooks is rendered one after another, then side by side; and the sliders of a notebook move
-each of their inputs in turn. Wall clock is what a person waits for, on a machine at rest; processor seconds say what
-other work on the machine does not touch. Nothing here is asserted.
+each of their inputs in turn. Pages by wall clock, on a machine at rest; moves by processor time, which other work on
+the machine hardly touches. Nothing here is asserted.
 """
 
 from __future__ import annotations
 
 import json
 import os
-import resource
 import statistics
 import sys
 import tempfile
@@ -26,21 +25,15 @@ STUDY = ROOT / "data" / "studies" / "saddle-clamp.toml"
 MOVES = 5
 
 
-def processor() -> float:
-    """Processor seconds of this process and of all that it has ended."""
-    used = (resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
-    return sum(each.ru_utime + each.ru_stime for each in used)
-
-
-def suite(study: Path, at_once: int | None) -> tuple[float, float, dict[str, tuple[float, float]]]:
-    """Seconds for all pages, processor seconds, and for each page its seconds and kilobytes."""
+def suite(study: Path, at_once: int | None) -> tuple[float, dict[str, tuple[float, float]]]:
+    """Seconds for all pages, and for each page its seconds and kilobytes."""
     jobs = jobs_for(notebooks_of("all", ROOT / "notebooks"), study, {}, {})
     with tempfile.TemporaryDirectory() as folder:
-        began, used = time.perf_counter(), processor()
+        began = time.perf_counter()
         results = render_all(jobs, Path(folder), at_once=at_once)
-        seconds, used = time.perf_counter() - began, processor() - used
+        seconds = time.perf_counter() - began
         sizes = {it.notebook.stem: it.page.stat().st_size / 1000 if it.page else 0.0 for it in results}
-    return seconds, used, {it.notebook.stem: (it.seconds, sizes[it.notebook.stem]) for it in results}
+    return seconds, {it.notebook.stem: (it.seconds, sizes[it.notebook.stem]) for it in results}
 
 
 def moves(study: Study) -> dict[str, float]:
@@ -60,16 +53,13 @@ def moves(study: Study) -> dict[str, float]:
 
 def main() -> None:
     study = Path(sys.argv[1]) if len(sys.argv) > 1 else STUDY
-    one, one_used, alone = suite(study, 1)
-    many, many_used, _ = suite(study, None)
+    one, alone = suite(study, 1)
+    many, _ = suite(study, None)
     workers = max(AT_ONCE, os.cpu_count() or 1)
     print(f"{'notebook':22}{'s alone':>9}{'kB':>7}")
     for name, (seconds, size) in alone.items():
         print(f"{name:22}{seconds:9.1f}{size:7.0f}")
     print(f"\none after another {one:.1f} s, {workers} at once {many:.1f} s: {many / one:.2f} of the time")
-    print(
-        f"processor: {one_used:.1f} s and {many_used:.1f} s, so at best {many_used / workers / one_used:.2f} of it"
-    )
     found = moves(read_study(study))
     print(f"\na slider's move, {DRAWS} draws, median of {MOVES} [ms]")
     for label, milliseconds in found.items():
