@@ -101,6 +101,17 @@ def test_depreciation_of_other_length_than_the_savings() -> None:
     assert shorter == pytest.approx((-1000.0, 700.0, 200.0))
 
 
+def test_nothing_to_write_off_is_taxed_as_it_comes() -> None:
+    """By hand: 400 and 600 a year at 25 % leave 300 and 450; with nothing paid there is nothing to write off."""
+    assert depreciation.tax_payments(0.0, [400.0, 600.0], [0.0], 0.25, 0.0) == (100.0, 150.0)
+    assert depreciation.after_tax_flow(0.0, [400.0, 600.0], [0.0], 0.25, 0.0) == (0.0, 300.0, 450.0)
+
+
+def test_an_outlay_below_nothing_is_refused() -> None:
+    with pytest.raises(LimitError, match="outlay"):
+        depreciation.tax_payments(-1.0, [400.0], [0.0], 0.25, 0.0)
+
+
 def test_negative_depreciation_is_refused() -> None:
     with pytest.raises(LimitError, match="depreciation, number 2"):
         depreciation.after_tax_flow(1000.0, [400.0, 400.0], [100.0, -1.0], 0.5, 0.0)

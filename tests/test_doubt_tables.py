@@ -8,13 +8,12 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from costmodel.capacity import Award, Claim, MachineHours, StepTaken
+from costmodel.capacity import MachineHours, StepTaken
 from costmodel.cli import app
 from costmodel.records.study import Study, Tax
 from costmodel.returns import after_tax, returns
 from costmodel.scenarios import scenario_cases
 from costmodel.tables.doubt_tables import (
-    awards_table,
     returns_table,
     scenarios_table,
     steps_beyond_table,
@@ -41,6 +40,24 @@ def test_returns_say_worth_rate_and_both_paybacks(small: Study) -> None:
     assert f"{float(found.simple_months):.1f} months" in without.column("value")
 
 
+@pytest.mark.parametrize(
+    ("goes_out", "comes_back", "said"),
+    [
+        (0.0, 900.0, "no money goes out"),
+        (900.0, 0.0, "no money comes back"),
+        (900.0, 800.0, "a loss at any rate"),
+        (700.0, 800.0, "a gain at any rate"),
+    ],
+)
+def test_why_there_is_no_rate_of_return_is_said(
+    small: Study, goes_out: float, comes_back: float, said: str
+) -> None:
+    start = next(name for name, it in small.alternatives.items() if it.current)
+    found = returns(small, start, "make-cuts")
+    none = found._replace(rates=(), goes_out=goes_out, comes_back=comes_back)
+    assert f"none: {said}" in returns_table(small, none, None).column("value")
+
+
 def test_hours_that_nothing_brings_are_shown(small: Study) -> None:
     hours = MachineHours(
         "mill",
@@ -54,14 +71,6 @@ def test_hours_that_nothing_brings_are_shown(small: Study) -> None:
     table = steps_beyond_table(small, [hours])
     assert table.column("hours") == (150.0, 50.0)
     assert table.rows[1][3] == "unknown"
-
-
-def test_a_part_that_asks_for_no_hours_is_named(small: Study) -> None:
-    table = awards_table(
-        small, "mill", 900.0, [Award(Claim("clamp", 900.0, 300.0), 1.0, 900.0)], ["clamp", "worm"]
-    )
-    assert table.rows == (("clamp", 900.0, 300.0, 3.0, 100.0),)
-    assert any("worm" in note for note in table.notes)
 
 
 def test_the_doubt_command_gives_its_tables_as_json() -> None:

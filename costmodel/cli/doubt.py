@@ -7,14 +7,12 @@ from pathlib import Path
 
 import numpy as np
 
-from costmodel.capacity import deserving, machine_hours
 from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
 from costmodel.crossings import VOLUME
-from costmodel.decision import best_pair, claim_on, volume_range
-from costmodel.errors import InputError, Problem
+from costmodel.decision import best_pair, volume_range
 from costmodel.information import value_of_information
-from costmodel.make_or_buy import alternative_cost
 from costmodel.records.study import Study
+from costmodel.scarce_hours import hours_for
 from costmodel.scenarios import scenario_cases
 from costmodel.sensitivity import swings
 from costmodel.tables.doubt_tables import (
@@ -24,6 +22,7 @@ from costmodel.tables.doubt_tables import (
     scenarios_table,
     shares_table,
     steps_beyond_table,
+    together_table,
     verdict_map_table,
 )
 from costmodel.tables.renderings import to_dict
@@ -68,21 +67,14 @@ def _map(study: Study, make: str, buy: str) -> dict[str, Table]:
 def run_hours(paths: Iterable[Path], machine: str, *, whole: bool, as_json: bool) -> None:
     """Give the scarce hours of a machine to the parts that save most by them."""
     studies = [changed_study(path, [], None)[0] for path in paths]
-    stated = [study for study in studies if machine in study.capacity]
-    if not stated:
-        place, expected = "capacity", f"free hours of {machine} in one of the studies"
-        raise InputError([Problem("studies", place, machine, expected, f"Add [capacity.{machine}] to one.")])
-    free = float(stated[0].capacity[machine].free_hours)
-    claims = [claim_on(study, machine) for study in studies]
-    awards = deserving([claim for claim in claims if claim.hours > 0.0], free, whole=whole)
-    make, _ = best_pair(stated[0])
-    beyond = machine_hours(stated[0], alternative_cost(stated[0], make))
-    asked = [claim.part for claim in claims if claim.hours > 0.0]
+    found = hours_for(studies, machine, whole=whole)
+    first = studies[0]
     tables = {
-        "hours": awards_table(stated[0], machine, free, awards, asked),
-        "beyond": steps_beyond_table(stated[0], beyond),
+        "hours": awards_table(first, found),
+        "together": together_table(first, found),
+        "beyond": steps_beyond_table(first, [found.together]),
     }
-    _tell(stated[0], tables, [], as_json, stamp(stated[0]))
+    _tell(first, tables, [], as_json, stamp(first))
 
 
 def _tell(study: Study, tables: dict[str, Table], changed: list[str], as_json: bool, given: Stamp) -> None:

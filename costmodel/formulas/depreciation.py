@@ -11,7 +11,7 @@ import numpy as np
 
 from costmodel.errors import LimitError
 from costmodel.formulas._choices import one_of
-from costmodel.formulas._limits import fraction, not_negative, positive, within
+from costmodel.formulas._limits import fraction, not_negative, within
 from costmodel.formulas._series import Series, any_number, items, whole_count
 from costmodel.units import Number
 
@@ -279,19 +279,68 @@ def after_tax_saving(saving: Number, depreciation: Number, tax_rate: Number) -> 
     return saving - tax_rate * (saving - depreciation)
 
 
+def tax_payments(
+    outlay: Number, savings: Series, depreciation: Series, tax_rate: Number, sale_value: Number
+) -> tuple[Number, ...]:
+    """Tax of each year on what an outlay saves.
+
+    tax (saving - depreciation); the last year adds the gain of the sale over the book value (a loss is tax
+    saved). Depreciation beyond the last saving is not used, what is short counts as zero. A year with a
+    taxable loss pays less than nothing: it counts as tax saved elsewhere.
+
+    Parameters
+    ----------
+    outlay
+        Money out, all of it written off [money], >= 0.
+    savings
+        Cash of each year before tax [money/year].
+    depreciation
+        Depreciation of each year [money/year]; may have more or fewer years than the savings.
+    tax_rate
+        Tax rate on income and on gains [fraction].
+    sale_value
+        What the sale brings at the end of the last year [money].
+
+    Returns
+    -------
+    tuple of Number
+        Tax of each year from year 1 on [money/year].
+
+    Raises
+    ------
+    LimitError
+        An outlay below zero, no year, depreciation below zero, or a tax rate outside 0 to 1.
+
+    References
+    ----------
+    Sullivan, Wicks and Koelling, Engineering Economy, ch. 7 (gain on a sale taxed as ordinary income).
+    """
+    not_negative(outlay=outlay)
+    within("sale_value", sale_value)
+    yearly = items("savings", savings)
+    written = items("depreciation", depreciation, at_least=0.0)[: len(yearly)]
+    written = written + (0.0,) * (len(yearly) - len(written))
+    paid = [
+        saving - after_tax_saving(saving, amount, tax_rate)
+        for saving, amount in zip(yearly, written, strict=True)
+    ]
+    book = book_values(outlay, written)[-1]
+    paid[-1] = paid[-1] + tax_rate * (sale_value - book)
+    return tuple(paid)
+
+
 def after_tax_flow(
     outlay: Number, savings: Series, depreciation: Series, tax_rate: Number, sale_value: Number
 ) -> tuple[Number, ...]:
     """Cash of an investment after tax from the outlay to the sale at the end.
 
-    Period 0 is -outlay, each year the saving after tax; the last year adds the sale, taxed on its gain over
-    the book value (a loss is tax saved). Depreciation beyond the last saving is not used, what is short
-    counts as zero.
+    Period 0 is -outlay, each year the saving less its tax; the last year adds the sale. Tax as in
+    `tax_payments`.
 
     Parameters
     ----------
     outlay
-        Money out at the start, all of it written off [money], > 0.
+        Money out at the start, all of it written off [money], >= 0.
     savings
         Cash of each year before tax [money/year].
     depreciation
@@ -309,20 +358,13 @@ def after_tax_flow(
     Raises
     ------
     LimitError
-        No outlay, no year, depreciation below zero, or a tax rate outside 0 to 1.
+        An outlay below zero, no year, depreciation below zero, or a tax rate outside 0 to 1.
 
     References
     ----------
     Sullivan, Wicks and Koelling, Engineering Economy, ch. 7 (gain on a sale taxed as ordinary income).
     """
-    positive(outlay=outlay)
-    within("sale_value", sale_value)
-    yearly = items("savings", savings)
-    written = items("depreciation", depreciation, at_least=0.0)[: len(yearly)]
-    written = written + (0.0,) * (len(yearly) - len(written))
-    cash = [
-        after_tax_saving(saving, amount, tax_rate) for saving, amount in zip(yearly, written, strict=True)
-    ]
-    book = book_values(outlay, written)[-1]
-    cash[-1] = cash[-1] + sale_value - tax_rate * (sale_value - book)
+    paid = tax_payments(outlay, savings, depreciation, tax_rate, sale_value)
+    cash = [saving - tax for saving, tax in zip(items("savings", savings), paid, strict=True)]
+    cash[-1] = cash[-1] + sale_value
     return (-outlay, *cash)

@@ -28,7 +28,13 @@ if TYPE_CHECKING:
         status_table,
         switching_table,
     )
-    from costmodel.tables.doubt_tables import awards_table, knowing_table, scenarios_table, shares_table
+    from costmodel.tables.doubt_tables import (
+        awards_table,
+        knowing_table,
+        scenarios_table,
+        shares_table,
+        together_table,
+    )
     from costmodel.tables.hour_tables import hour_bases_table, rate_table
     from costmodel.tables.make_tables import (
         feeds_table,
@@ -119,6 +125,7 @@ _HOMES = {
     "to_frame": "renderings",
     "to_html": "renderings",
     "to_rich": "renderings",
+    "together_table": "doubt_tables",
     "tools_table": "part_tables",
     "volume_table": "curve_tables",
     "with_range": "rounding",
@@ -179,6 +186,7 @@ __all__ = [
     "to_frame",
     "to_html",
     "to_rich",
+    "together_table",
     "tools_table",
     "volume_table",
     "with_range",

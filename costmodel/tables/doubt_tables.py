@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
-from costmodel.capacity import Award, MachineHours
+from costmodel.capacity import MachineHours
 from costmodel.information import Information
+from costmodel.make_or_buy import MONTHS_PER_YEAR
 from costmodel.records.study import Study
 from costmodel.returns import AfterTax, Returns
+from costmodel.scarce_hours import ScarceHours
 from costmodel.scenarios import Cases
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import NEVER, months, plain, scaled
@@ -20,6 +22,7 @@ from costmodel.verdict_map import VerdictMap
 CLEAR = 2.0
 """Standard errors above zero from which a figure is told from nothing."""
 LEAST_SHARE = 0.001
+HALF_A_CENT = 0.005
 
 
 def chances_table(study: Study, outcome: Outcome) -> Table:
@@ -152,7 +155,7 @@ def verdict_map_table(study: Study, found: VerdictMap) -> Table:
 def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table:
     """What the change brings for the money it takes: worth, rates of return, payback with and without interest."""
     currency = currency_of(study)
-    rates = ", ".join(f"{100.0 * rate:.0f} % a year" for rate in found.rates) or "none: no money goes out"
+    rates = ", ".join(f"{100.0 * rate:.0f} % a year" for rate in found.rates) or f"none: {_no_rate(found)}"
     rows: list[list[object]] = [
         ["worth today, stock money in it", f"{plain(single(found.worth), 0)} {currency}"],
         ["the same as equal yearly amounts", f"{plain(single(found.per_year), 0)} {currency}/yr"],
@@ -161,18 +164,27 @@ def returns_table(study: Study, found: Returns, taxed: AfterTax | None) -> Table
         ["cash back after, with interest", _months(found.discounted_months)],
     ]
     if taxed is not None:
-        rows.append(["worth after tax", f"{plain(taxed.worth, 0)} {currency}"])
-        rows.append(["cash back after tax", _months(12.0 * taxed.payback_years)])
+        rows.append(["worth after tax", f"{plain(single(taxed.worth), 0)} {currency}"])
+        rows.append(["cash back after tax, without interest", _months(single(taxed.payback_months))])
     notes = (
         f'From "{title_of(study, found.start)}" to "{title_of(study, found.target)}", '
         f"{study.finance.money} money, over {study.finance.horizon} months.",
         ""
         if taxed is None
-        else "After tax as the study states it: for an accountant to check, no tax result.",
+        else "After tax as the study states it, paid at each year's end: for an accountant to check, no tax result.",
     )
     return make_table(
         "What the change brings", (Column("measure"), Column("value")), rows, study=study, notes=notes
     )
+
+
+def _no_rate(found: Returns) -> str:
+    """Why there is no rate of return."""
+    if found.goes_out < HALF_A_CENT:
+        return "no money goes out"
+    if found.comes_back < HALF_A_CENT:
+        return "no money comes back"
+    return "a gain at any rate" if found.comes_back > found.goes_out else "a loss at any rate"
 
 
 def _months(value: float) -> str:
@@ -194,7 +206,7 @@ def steps_beyond_table(study: Study, hours: Iterable[MachineHours]) -> Table:
     columns = (
         Column("machine"),
         Column("step beyond the free hours"),
-        Column("hours", "h/yr", "hours"),
+        Column("hours", "h/yr", "hours", step=0.1),
         Column("costs a year", f"{currency}/yr", "money"),
         Column("costs once", currency, "money"),
     )
@@ -202,27 +214,67 @@ def steps_beyond_table(study: Study, hours: Iterable[MachineHours]) -> Table:
     return make_table("Hours beyond those free", columns, rows or nothing, study=study)
 
 
-def awards_table(
-    study: Study, machine: str, free: float, awards: Sequence[Award], asked: Iterable[str] = ()
-) -> Table:
+def awards_table(study: Study, found: ScarceHours) -> Table:
     """Which parts deserve the scarce hours of a machine, best saving an hour first."""
     currency = currency_of(study)
     rows: list[list[object]] = [
-        [it.claim.part, it.claim.saving, it.claim.hours, it.claim.per_hour, 100.0 * it.share] for it in awards
+        [
+            it.claim.part,
+            it.claim.saving,
+            it.claim.hours,
+            it.claim.per_hour,
+            it.share * it.claim.hours,
+            100.0 * it.share,
+        ]
+        for it in found.awards
     ]
-    left_out = [part for part in asked if part not in {it.claim.part for it in awards}]
     columns = (
         Column("part"),
         Column("saved by making it", f"{currency}/yr", "money"),
-        Column("hours", "h/yr", "hours"),
+        Column("hours at its busiest", "h/yr", "hours", step=0.1),
         Column("saved an hour", f"{currency}/h", "money"),
-        Column("gets of its hours", "%", "percent"),
+        Column("gets", "h/yr", "hours", step=0.1),
+        Column("gets of its hours", "%", "percent", step=0.1),
+    )
+    free = f"{plain(found.together.free, 1)} h a year are free on {found.machine}"
+    notes = (
+        f"{free}; the choice with the greatest saving, not the ranking alone.",
+        "Hours all year round at the pace of a part's busiest month: growth, ramp and peak of demand in them.",
+        f"Making saves nothing: {', '.join(found.saves_nothing)}." if found.saves_nothing else "",
+        f"Need none of these hours: {', '.join(found.needs_none)}." if found.needs_none else "",
+        *(
+            f"{name} states {plain(hours, 1)} h free a year; not counted."
+            for name, hours in found.others.items()
+        ),
+    )
+    nothing: list[list[object]] = [["none", "no part is cheaper to make", *[0.0] * 4]]
+    title = f"Who deserves the hours of {found.machine}"
+    return make_table(title, columns, rows or nothing, study=study, notes=notes)
+
+
+def together_table(study: Study, found: ScarceHours) -> Table:
+    """What all parts that save by being made need of a machine together, and what the missing hours would cost."""
+    currency, hours = currency_of(study), found.together
+    known = hours.uncovered <= 0.0
+    row: list[object] = [
+        hours.peak_needed * MONTHS_PER_YEAR,
+        hours.free,
+        hours.short,
+        found.left,
+        sum(step.per_year for step in hours.steps) if known else "unknown",
+        sum(step.once for step in hours.steps) if known else "unknown",
+    ]
+    columns = (
+        Column("needed at the busiest", "h/yr", "hours", step=0.1),
+        Column("free", "h/yr", "hours", step=0.1),
+        Column("missing", "h/yr", "hours", step=0.1),
+        Column("saved by those left without", f"{currency}/yr", "money"),
+        Column("steps cost a year", f"{currency}/yr", "money"),
+        Column("steps cost once", currency, "money"),
     )
     notes = (
-        f"{plain(free, 0)} h a year are free on {machine}; the choice with the greatest saving, not the ranking alone.",
-        f"Cheaper to buy, so that they ask for none: {', '.join(left_out)}." if left_out else "",
+        "All parts of which making saves, as if their busiest months fell together.",
+        "" if known else "The stated steps do not bring the missing hours.",
     )
-    nothing: list[list[object]] = [["none", "no part is cheaper to make", 0.0, 0.0, 0.0]]
-    return make_table(
-        f"Who deserves the hours of {machine}", columns, rows or nothing, study=study, notes=notes
-    )
+    title = f"Hours of {found.machine} for all that save by them"
+    return make_table(title, columns, [row], study=study, notes=notes)
