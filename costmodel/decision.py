@@ -21,7 +21,7 @@ from costmodel.payback import Payback, payback
 from costmodel.records.address import value_at
 from costmodel.records.study import BASIS_WORDS, RateBasis, Study, fingerprint
 from costmodel.records.uncertain import Uncertain
-from costmodel.register import Assumption, freshness_flags, register
+from costmodel.register import Assumption, freshness_flags, register, steady_flags
 from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
 from costmodel.uncertainty import Outcome, Points, Sample, outcome, points, sample
@@ -172,6 +172,9 @@ class Decision:
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
+        study = self.study
+        told = (*freshness_flags(study), *maturity_flags(study), *steady_flags(study))
+        return (*told, *_all_flags(self.comparison))
         return (
             *freshness_flags(self.study),
             *range_flags(self.study),
