@@ -173,14 +173,8 @@ class Decision:
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
         study = self.study
-        told = (*freshness_flags(study), *maturity_flags(study), *steady_flags(study))
+        told = (*freshness_flags(study), *range_flags(study), *maturity_flags(study), *steady_flags(study))
         return (*told, *_all_flags(self.comparison))
-        return (
-            *freshness_flags(self.study),
-            *range_flags(self.study),
-            *maturity_flags(self.study),
-            *_all_flags(self.comparison),
-        )
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""
