@@ -18,7 +18,7 @@ from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost,
 from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
 from costmodel.records.study import BASIS_WORDS, RateBasis, Study, fingerprint
-from costmodel.register import Assumption, freshness_flags, register
+from costmodel.register import Assumption, freshness_flags, register, steady_flags
 from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
 from costmodel.uncertainty import Outcome, Points, Sample, outcome, points, sample
@@ -166,7 +166,9 @@ class Decision:
     @cached_property
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
-        return (*freshness_flags(self.study), *maturity_flags(self.study), *_all_flags(self.comparison))
+        study = self.study
+        told = (*freshness_flags(study), *maturity_flags(study), *steady_flags(study))
+        return (*told, *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
         """What must stay true: the inputs whose switching value lies in their range, nearest first."""

@@ -6,6 +6,8 @@ import datetime
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from costmodel.cost_lines import Flag
 from costmodel.maturity import maturity_spreads
 from costmodel.records.address import tokens, unit_at, value_at
@@ -17,6 +19,13 @@ from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
 from costmodel.records.used_rows import used_rows
 from costmodel.units import Number
+
+STATUSES = ("measured", "quoted", "guess")
+"""How well a figure is known, the best first."""
+
+
+MONTHS_A_PRICE_LASTS = 12
+"""So long a price may be taken to stay; common practice, no source."""
 
 
 class Assumption(NamedTuple):
@@ -44,24 +53,38 @@ def register(study: Study) -> tuple[Assumption, ...]:
     Each number that the model uses belongs to one of them, the one with the longest address: see `row_of`.
     """
     stated = [_stated(address, record) for address, record in _vouched(study)]
-    rows = [_row(address, row, study) for address, row in used_rows(study)]
+    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
+    ranges = {it.name: _range(study, it) for it in (*stated_ranges, *maturity_spreads(study))}
+    rows = [
+        _with_range(_row(address, row, study), ranges.pop(f"{address}.{row.headline}", None))
+        for address, row in used_rows(study)
+    ]
     bought = {alternative.buy for alternative in study.alternatives.values() if alternative.buy}
     offers = [
         Assumption(
-            joined("quotes", name), None, "", None, None, quote.status, quote.source, quote.valid_from, ""
+            joined("quotes", name),
+            None,
+            "",
+            None,
+            None,
+            quote.status,
+            quote.source,
+            quote.valid_from,
+            quote.owner,
         )
         for name, quote in study.quotes.items()
         if name in bought
     ]
     offers += [
-        row for name, quote in study.quotes.items() if name in bought for row in _from_log(name, quote)
+        _with_range(row, ranges.pop(row.address, None))
+        for name, quote in study.quotes.items()
+        if name in bought
+        for row in _from_log(name, quote)
     ]
-    stated_ranges = [spread for spread in study.uncertainty.values() if spread.origin == "study"]
-    ranges = [_range(study, spread) for spread in (*stated_ranges, *maturity_spreads(study))]
     users = _users(study)
     return tuple(
         row._replace(used_by=_used_by(row.address, users, study))
-        for row in (*stated, *rows, *offers, *ranges)
+        for row in (*stated, *rows, *offers, *ranges.values())
     )
 
 
@@ -112,7 +135,7 @@ def _from_log(name: str, quote: Quote) -> Iterator[Assumption]:
             status="measured",
             source=source,
             as_of=max(quote.log.received),
-            owner="",
+            owner=quote.owner,
         )
 
 
@@ -170,6 +193,32 @@ def _row(address: str, row: Sourced, study: Study) -> Assumption:
         as_of=row.as_of,
         owner=row.owner,
     )
+
+
+def steady_flags(study: Study) -> tuple[Flag, ...]:
+    """Offers whose price stays as it is for a horizon in which our own costs rise: ask the supplier."""
+    bought = {way.buy for way in study.alternatives.values() if way.buy}
+    rising = any(np.any(row.yearly_change != 0.0) for row in study.rates.indices.values())
+    if not rising or study.finance.horizon <= MONTHS_A_PRICE_LASTS:
+        return ()
+    return tuple(
+        Flag(
+            joined("quotes", name),
+            f"the price stays the same for {study.finance.horizon} months while costs of making move by their "
+            "index: state its series",
+        )
+        for name, quote in study.quotes.items()
+        if name in bought and not quote.series
+    )
+
+
+def _with_range(row: Assumption, wide: Assumption | None) -> Assumption:
+    """A row with the range that a study states of its number: one figure, as well known as its range."""
+    if wide is None:
+        return row
+    known = max(row.status, wide.status, key=STATUSES.index)
+    source = row.source if wide.source in ("", row.source) else f"{row.source}; range: {wide.source}"
+    return row._replace(low=wide.low, high=wide.high, status=known, source=source)
 
 
 def freshness_flags(study: Study) -> tuple[Flag, ...]:

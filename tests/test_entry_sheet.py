@@ -59,6 +59,7 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
         "carriage_in_price": 0.25,
         "equipment_owner": "buyer",
         "equipment_over": 12000.0,
+        "owner": "buyer",
         "duties": ("base", "metal"),
         "entry_fees": ("entry",),
         "content_share": 0.3,

@@ -130,7 +130,7 @@ def charts_row(pictures: Pictures) -> str:
 def known_and_risks(decision: Decision) -> str:
     """What is guessed and measured, the risks that the figures show, and the cautions that they do not."""
     guesses = guessed_and_wide(decision)
-    known = f"<p>Of the figures this rests on, {escape(known_words(decision))}.</p>"
+    known = f"<p>Of the rows of figures this rests on, {escape(known_words(decision))}.</p>"
     if guesses:
         known += f"<p>Guesses that move the advantage most: {escape('; '.join(guesses))}.</p>"
     return (

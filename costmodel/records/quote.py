@@ -129,6 +129,7 @@ class Quote(Record):
     log: DeliveryLog | None = None
     source: str
     status: Literal["guess", "quoted", "measured"]
+    owner: str = ""
 
     def rules(self) -> Iterator[Fault]:
         """Tiers rise in quantity; an offer ends after it begins."""
