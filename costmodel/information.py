@@ -43,6 +43,8 @@ class Information(NamedTuple):
     """Cheapest on average: what one takes without knowing more."""
     everything: Estimate
     """Expected saving of knowing every input beforehand [money]: the most that any study can be worth."""
+    everything_changes: float
+    """Share of cases in which knowing everything would change the choice [fraction]."""
     inputs: tuple[Worth, ...]
     """Input by input, the most worth knowing first: go and measure in this order."""
 
@@ -51,48 +53,55 @@ def value_of_information(drawn: Sample) -> Information:
     """What it is worth to know everything and each input, from one sample of all alternatives.
 
     The worth of one input is estimated by regression: the cost of each alternative over the cheapest one is
-    fitted by powers of the input up to the fourth, and the least fitted cost taken in each draw. No second
-    level of draws is needed; the error of the fit is in the standard error.
+    fitted by powers of the input up to the fourth. No second level of draws is needed. In each independent set
+    of draws the choice, with the input known and without, follows the other sets and is priced by the fit of
+    this one: a fit that chose by the noise of its own draws would take that noise for a saving.
     """
     cheapest = int(drawn.worth.mean(axis=1).argmin())
     gaps = drawn.worth - drawn.worth[cheapest]
-    everything = drawn.estimate(-gaps.min(axis=0))
+    least = gaps.min(axis=0)
+    everything = drawn.estimate(-least)
     found = []
     for address, spread in uncertain_inputs(drawn.study).items():
         value, changes = _worth_of(drawn.input(address), gaps)
         found.append(Worth(address, spread.status, spread.owner, value, changes))
     ranked = sorted(found, key=lambda worth: (-worth.value.value, -worth.changes))
-    return Information(drawn.names[cheapest], everything, tuple(ranked))
+    return Information(drawn.names[cheapest], everything, float(np.mean(least < 0.0)), tuple(ranked))
 
 
 def _worth_of(values: Floats, gaps: Floats) -> tuple[Estimate, float]:
-    sets = REPLICATES
-    by_set = [
-        _saving(one, gap)
-        for one, gap in zip(np.split(values, sets), np.split(gaps, sets, axis=1), strict=True)
-    ]
-    saving, changes = _saving(values, gaps)
-    return Estimate(saving, float(sensitivity_indices.standard_error([s for s, _ in by_set]))), changes
+    """Expected saving of choosing by an input, and how often that is another choice."""
+    terms = np.split(_terms(values), REPLICATES, axis=1)
+    costs = np.split(gaps, REPLICATES, axis=1)
+    squares = np.stack([term @ term.T for term in terms])
+    products = np.stack([term @ cost.T for term, cost in zip(terms, costs, strict=True)])
+    sums = np.stack([cost.sum(axis=1) for cost in costs])
+    savings, changes = [], []
+    for term, square, product, own_sum in zip(terms, squares, products, sums, strict=True):
+        others = _fitted(squares.sum(axis=0) - square, products.sum(axis=0) - product, term)
+        own = _fitted(square, product, term)
+        blind = int((sums.sum(axis=0) - own_sum).argmin())
+        best = others.min(axis=0)
+        chosen = np.take_along_axis(own, others.argmin(axis=0)[np.newaxis], axis=0)[0]
+        other = best < others[blind]
+        savings.append(float(np.where(other, own[blind] - chosen, 0.0).mean()))
+        changes.append(float(other.mean()))
+    error = float(sensitivity_indices.standard_error(savings))
+    return Estimate(float(np.mean(savings)), error), float(np.mean(changes))
 
 
-def _saving(values: Floats, gaps: Floats) -> tuple[float, float]:
-    """Expected saving of choosing by fitted costs, and how often that is another choice."""
-    fitted = _fitted(values, gaps)
-    means = fitted.mean(axis=1)
-    best = fitted.min(axis=0)
-    saving = float(means.min() - best.mean())
-    return max(0.0, saving), float(np.mean(fitted[int(means.argmin())] > best))
-
-
-def _fitted(values: Floats, gaps: Floats) -> Floats:
+def _terms(values: Floats) -> Floats:
+    """What the costs are fitted by: powers of an input, or each of its few values by itself."""
     different, place = np.unique(values, return_inverse=True)
     if different.size <= FEW:
-        counts = np.bincount(place)
-        sums = np.stack([np.bincount(place, weights=gap) for gap in gaps])
-        means: Floats = (sums / counts)[:, place]
-        return means
+        each: Floats = np.equal(np.arange(different.size)[:, np.newaxis], place).astype(np.float64)
+        return each
     scaled = (values - values.mean()) / values.std()
-    basis = np.stack([scaled**power for power in range(DEGREE + 1)])
-    weights, *_ = np.linalg.lstsq(basis @ basis.T, basis @ gaps.T, rcond=None)
-    result: Floats = weights.T @ basis
-    return result
+    return np.stack([scaled**power for power in range(DEGREE + 1)])
+
+
+def _fitted(square: Floats, product: Floats, terms: Floats) -> Floats:
+    """The fitted cost of each alternative over the cheapest one, in each draw."""
+    weights, *_ = np.linalg.lstsq(square, product, rcond=None)
+    fitted: Floats = weights.T @ terms
+    return fitted

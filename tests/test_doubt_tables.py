@@ -10,14 +10,18 @@ from typer.testing import CliRunner
 
 from costmodel.capacity import MachineHours, StepTaken
 from costmodel.cli import app
+from costmodel.decision import best_pair
 from costmodel.records.study import Study, Tax
 from costmodel.returns import after_tax, returns
 from costmodel.scenarios import scenario_cases
 from costmodel.tables.doubt_tables import (
     returns_table,
     scenarios_table,
+    shares_table,
     steps_beyond_table,
 )
+from costmodel.uncertainty import Estimate
+from costmodel.variance_shares import Share, variance_shares
 
 CLAMP = "data/studies/saddle-clamp.toml"
 
@@ -78,6 +82,32 @@ def test_the_doubt_command_gives_its_tables_as_json() -> None:
     assert told.exit_code == 0, told.output
     tables = json.loads(told.stdout)["tables"]
     assert set(tables) == {"chances", "scenarios", "knowledge", "shares", "map"}
+
+
+def test_draws_asked_for_rule_the_shares_too(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    told = CliRunner().invoke(app, ["doubt", CLAMP, "--draws", "64", "--seed", "3", "--json"])
+    assert told.exit_code == 0, told.output
+    table = shares_table(study, variance_shares(study, *best_pair(study), draws=64, seed=3))
+    assert json.loads(told.stdout)["tables"]["shares"]["rows"] == [list(row) for row in table.rows]
+
+
+def test_the_error_of_both_shares_is_shown(small: Study) -> None:
+    shares = [Share("demand.per_year", Estimate(0.4, 0.02), Estimate(0.5, 0.01))]
+    table = shares_table(small, shares)
+    assert table.rows[0][1:] == pytest.approx((40.0, 2.0, 50.0, 1.0))
+
+
+@pytest.mark.parametrize(
+    ("value", "error", "said"), [(-0.0108, 0.012, "about 0"), (-0.0108, 0.001, -1.08), (0.003, 0.012, 0.3)]
+)
+def test_a_share_below_nothing_within_its_error_is_about_0(
+    small: Study, value: float, error: float, said: float | str
+) -> None:
+    shares = [Share("demand.per_year", Estimate(value, error), Estimate(0.02, 0.001))]
+    table = shares_table(small, shares)
+    assert table.rows[0][1] == (said if isinstance(said, str) else pytest.approx(said))
+    assert any("below nothing" in note for note in table.notes) == (said == -1.08)
 
 
 def test_the_hours_command_wants_a_machine_that_a_study_states() -> None:

@@ -10,6 +10,7 @@ from costmodel.information import value_of_information
 from costmodel.records.fields import Named
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
+from costmodel.tables.doubt_tables import knowing_table
 from costmodel.uncertainty import sample
 
 PRICE, BLANK, FINISH = (
@@ -65,6 +66,45 @@ def test_knowing_one_of_a_few_values(plain: Study) -> None:
     assert found.everything.value == pytest.approx(0.3 * 5.0 * VOLUME, rel=2e-3)
     assert found.inputs[0].value.value == pytest.approx(0.3 * 5.0 * VOLUME, rel=2e-3)
     assert found.inputs[0].changes == pytest.approx(0.3, abs=1e-3)
+
+
+def test_how_often_knowing_changes_the_choice_by_hand(plain: Study) -> None:
+    """A price of 14 or 20 (80 %, 20 %) against a blank of 13 or 16 (half each): 15.2 and 14.5 on average, so make.
+
+    Knowing both, one buys at 14 against 16, 40 % of the time, and saves 2. Knowing the price alone, one buys at
+    14, 80 % of the time, and saves 14.5 - 14; the blank alone, at 16, half of the time, and saves 16 - 15.2.
+    """
+    ranges = {
+        PRICE: {"shape": "discrete", "values": (14.0, 20.0), "chances": (0.8, 0.2)},
+        BLANK: {"shape": "discrete", "values": (13.0, 16.0), "chances": (0.5, 0.5)},
+    }
+    found = value_of_information(sample(ranged(plain, ranges), draws=8192))
+    assert found.chosen == "make"
+    assert found.everything.value == pytest.approx(0.4 * 2.0 * VOLUME, rel=5e-3)
+    assert found.everything_changes == pytest.approx(0.4, abs=2e-3)
+    inputs = {worth.address: worth for worth in found.inputs}
+    assert inputs[PRICE].value.value == pytest.approx(0.8 * 0.5 * VOLUME, rel=5e-3)
+    assert inputs[PRICE].changes == pytest.approx(0.8, abs=2e-3)
+    assert inputs[BLANK].value.value == pytest.approx(0.5 * 0.8 * VOLUME, rel=2e-2)
+    assert inputs[BLANK].changes == pytest.approx(0.5, abs=2e-3)
+    shown = knowing_table(plain, found).column("would change the choice")
+    assert shown[0] == pytest.approx(40.0, abs=0.2)
+
+
+def test_an_input_without_part_is_worth_nothing_on_average(plain: Study) -> None:
+    """Where both ways cost the same on average, a fit of few draws finds patterns in their noise: not for money."""
+    ranges = {
+        PRICE: {"shape": "normal", "mean": 20.0, "sd": 2.0},
+        BLANK: {"shape": "normal", "mean": 20.0, "sd": 2.0},
+        "rates.labour.fitter.wage": {"shape": "uniform", "low": 10.0, "high": 30.0},
+    }
+    study = ranged(plain, ranges)
+    found = []
+    for seed in range(1, 31):
+        known = value_of_information(sample(study, draws=512, seed=seed, method="plain"))
+        found += [it.value.value for it in known.inputs if it.address == "rates.labour.fitter.wage"]
+    error = np.std(found, ddof=1) / np.sqrt(len(found))
+    assert np.mean(found) == pytest.approx(0.0, abs=3.0 * error)
 
 
 def test_regression_agrees_with_a_second_level_of_draws(demo: dict[str, Study]) -> None:

@@ -222,7 +222,7 @@ def lot(
 @in_plain_words
 def doubt(
     study: StudyFile,
-    draws: Annotated[int, typer.Option("--draws", min=8, help="Draws of all uncertain inputs.")] = 8192,
+    draws: Annotated[int, typer.Option("--draws", min=16, help="Draws of all uncertain inputs.")] = 8192,
     seed: Annotated[int, typer.Option("--seed", help="The same seed gives the same figures.")] = 1,
     changes: Changes = None,
     scenario: ScenarioName = None,

@@ -47,7 +47,7 @@ def run_doubt(
         "chances": chances_table(study, said),
         "scenarios": scenarios_table(study, scenario_cases(study)),
         "knowledge": knowing_table(study, value_of_information(drawn)),
-        "shares": shares_table(study, variance_shares(study, make, buy, seed=seed)),
+        "shares": shares_table(study, variance_shares(study, make, buy, draws=draws, seed=seed)),
         **_map(study, make, buy),
     }
     _tell(study, tables, changed, as_json, stamp(study, said, changed))

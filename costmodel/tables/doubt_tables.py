@@ -43,7 +43,14 @@ def knowing_table(study: Study, found: Information) -> Table:
     """What knowing each input beforehand would save on average: go and measure in this order."""
     currency = currency_of(study)
     rows: list[list[object]] = [
-        ["everything", "", "", found.everything.value, found.everything.error, "not counted"]
+        [
+            "everything",
+            "",
+            "",
+            found.everything.value,
+            found.everything.error,
+            100.0 * found.everything_changes,
+        ]
     ]
     rows += [
         [
@@ -79,7 +86,8 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
     rows = [
         [
             described(study, it.address),
-            100.0 * it.first_order.value,
+            _by_itself(it),
+            100.0 * it.first_order.error,
             100.0 * it.total.value,
             100.0 * it.total.error,
         ]
@@ -88,18 +96,22 @@ def shares_table(study: Study, shares: Iterable[Share]) -> Table:
     columns = (
         Column("input"),
         Column("by itself", "%", "percent"),
+        Column("its standard error", "%", "error"),
         Column("in all", "%", "percent"),
         Column("standard error", "%", "error"),
     )
-    noise = (
-        "A share below nothing is noise of the draws."
-        if any(it.first_order.value < 0.0 for it in kept)
-        else ""
-    )
-    notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.", noise)
+    noise = "A share below nothing is noise of the draws: take more of them."
+    negative = any(not isinstance(row[1], str) and row[1] < 0.0 for row in rows)
+    notes = (f"Inputs below {100.0 * LEAST_SHARE:g} % are left out.", noise if negative else "")
     return make_table(
         "What the doubt comes from: shares of the variance", columns, rows, study=study, notes=notes
     )
+
+
+def _by_itself(share: Share) -> float | str:
+    """What an input explains by itself [%]; in words where it is below nothing, but not clearly so."""
+    value, error = share.first_order
+    return "about 0" if -CLEAR * error <= value < 0.0 else 100.0 * value
 
 
 def scenarios_table(study: Study, found: Cases) -> Table:
