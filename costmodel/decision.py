@@ -13,16 +13,22 @@ from costmodel.blinding import shows_pay
 from costmodel.capacity import Claim, MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
+from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import AlternativeCost, Comparison, alternative_cost, compare, levelled, once_worth
 from costmodel.maturity import maturity_flags
 from costmodel.payback import Payback, payback
+from costmodel.records.address import value_at
 from costmodel.records.study import BASIS_WORDS, RateBasis, Study, fingerprint
+from costmodel.records.uncertain import Uncertain
 from costmodel.register import Assumption, freshness_flags, register, steady_flags
 from costmodel.returns import AfterTax, Returns, after_tax, returns
 from costmodel.sensitivity import Swing, swings
 from costmodel.uncertainty import Outcome, Points, Sample, outcome, points, sample
 from costmodel.units import Number
+
+TAILS = 0.01
+"""Share on either side of a range without ends beyond which a value is taken for none of its own."""
 
 Answer = Literal["make", "buy", "too close to call"]
 
@@ -167,7 +173,7 @@ class Decision:
     def flags(self) -> tuple[Flag, ...]:
         """What a person should look at: stale figures, limits near, quotes unlike."""
         study = self.study
-        told = (*freshness_flags(study), *maturity_flags(study), *steady_flags(study))
+        told = (*freshness_flags(study), *range_flags(study), *maturity_flags(study), *steady_flags(study))
         return (*told, *_all_flags(self.comparison))
 
     def conditions(self) -> tuple[Swing, ...]:
@@ -301,6 +307,28 @@ def _reasons_against(
             when = f"from month {hours.short_from} on, at the pace of its busiest month"
             reasons.append(f"{hours.machine} is short of {hours.short:.0f} h a year {when}")
     return tuple(reasons)
+
+
+def range_flags(study: Study) -> tuple[Flag, ...]:
+    """Inputs whose value their own range does not hold: the range was stated around another one."""
+    text = "its value lies outside its own range, which was stated around another: state it anew"
+    return tuple(
+        Flag(address, text)
+        for address, spread in study.uncertainty.items()
+        if not _held(study, address, spread)
+    )
+
+
+def _held(study: Study, address: str, spread: Uncertain) -> bool:
+    listed = spread.values or spread.log
+    if spread.low is not None and spread.high is not None:
+        low, high = spread.low, spread.high
+    elif listed:
+        low, high = min(listed), max(listed)
+    else:
+        low, high = (float(quantile(study, spread, share)) for share in (TAILS, 1.0 - TAILS))
+    value, room = float(value_at(study, address)), 1e-9 * max(abs(low), abs(high))
+    return low - room <= value <= high + room
 
 
 def _all_flags(comparison: Comparison) -> tuple[Flag, ...]:

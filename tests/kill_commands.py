@@ -91,7 +91,7 @@ def state() -> State:
 
 def fresh() -> None:
     shutil.rmtree("data", ignore_errors=True)
-    shutil.copytree(DATA, "data")
+    shutil.copytree("start", "data")
 
 
 def ended_well(words: list[str]) -> bool:
@@ -147,6 +147,7 @@ def settle() -> None:
 
 def main(folder: str, kills: int) -> None:
     os.chdir(folder)
+    shutil.copytree(DATA, "start")
     chance = random.Random(20261125)
     fresh()
     assert ended_well(["measured", STUDY, *LOGS, "--who", "engineer", "-o", "changes.csv"])

@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 from costmodel.charts import alt_text, bridge_chart
 from costmodel.cli import app
 from costmodel.curves import subject_of
+from costmodel.decision import range_flags
 from costmodel.make_or_buy import alternative_cost
 from costmodel.rate_compare import (
     Bridge,
@@ -133,6 +134,17 @@ def test_a_study_that_adopts_a_year_says_what_the_comparison_said(tmp_path: Path
     again = CliRunner().invoke(app, words)
     assert again.exit_code == 0, again.output
     assert file.with_name(f"{name}.changes.csv").read_text(encoding="utf-8") == log
+
+
+def test_a_range_that_stayed_around_the_old_value_is_flagged(demo: dict[str, Study]) -> None:
+    study = demo["encoder-cover"]
+    assert range_flags(study) == ()
+    other = study.with_inputs({"rates.currency.EUR.rate": 0.97, "rates.labour.operator.wage": 30.4}).rates
+    by_hand = study.with_inputs({"rates": other})
+    assert {flag.place for flag in range_flags(by_hand)} == {
+        *("rates.currency.EUR.rate", "rates.labour.operator.wage"),
+    }
+    assert range_flags(at_rates(study, other)) == ()
 
 
 def test_a_decided_study_adopts_no_other_year(tmp_path: Path, demo: dict[str, Study]) -> None:

@@ -20,14 +20,15 @@ if TYPE_CHECKING:
     from costmodel.charts.style import png, svg
     from costmodel.charts.words import alt_text, finding
 
+# The words of all charts are known once those of the shop are, which rest on the others.
 _HOMES = {
     "advantage_chart": "lines",
-    "alt_text": "words",
+    "alt_text": "shop_words",
     "bridge_chart": "bridges",
     "cash_chart": "lines",
     "crossover_chart": "lines",
     "feed_chart": "shop",
-    "finding": "words",
+    "finding": "shop_words",
     "hours_chart": "shop",
     "lives_chart": "shop",
     "png": "style",

@@ -115,7 +115,8 @@ def steps_chart(data: CostSteps, size: tuple[float, float] = (6.6, 2.5)) -> Figu
     names = [titles[data.start], *(name for name, _ in steps), titles[data.target]]
     axes.set_xticks(range(len(names)), [wrapped(name, 15) for name in names], fontsize=6.0)
     axes.set_ylabel(f"cost of a part [{data.subject.currency}/part]")
-    axes.margins(y=0.12)
+    low, high = axes.get_ylim()
+    axes.set_ylim(low, high + 0.12 * (high - low))
     return figure
 
 

@@ -7,6 +7,7 @@ import os
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from multiprocessing.context import BaseContext
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -93,7 +94,7 @@ def render_all(
     if workers <= 1:
         return [_tell(render(job, folder, code=code, browser=browser), told) for job in listed]
     done: dict[Path, Rendered] = {}
-    with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(workers, mp_context=_processes()) as pool:
         waiting = {pool.submit(render, job, folder, code=code, browser=browser): job for job in listed}
         for future in as_completed(waiting):
             job = waiting[future]
@@ -103,6 +104,15 @@ def render_all(
             )
             done[job.notebook] = _tell(result, told)
     return [done[job.notebook] for job in listed]
+
+
+def _processes() -> BaseContext:
+    """Processes that share the libraries of one that has loaded them, where the system can; else fresh ones."""
+    if "forkserver" not in multiprocessing.get_all_start_methods():
+        return multiprocessing.get_context("spawn")
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(["costmodel.sharing", "nbconvert", "papermill"])
+    return context
 
 
 def _tell(result: Rendered, told: Callable[[Rendered], None]) -> Rendered:

@@ -29,6 +29,8 @@ p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
   html {{ font-size: 8.5pt; }}
   .shown {{ overflow-x: visible; }}
   .shown img {{ width: auto; max-width: 100%; }}
+  .shown table {{ font-size: 0.86em; }}
+  .shown th, .shown td {{ padding-right: 0.55rem; }}
   .shown tbody th, .shown td:not(.n) {{ min-width: 0; }}
   table, img {{ break-inside: avoid; }}
   thead {{ display: table-header-group; }}

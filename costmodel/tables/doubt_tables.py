@@ -14,7 +14,7 @@ from costmodel.scenarios import Cases
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import NEVER, months, plain, scaled
 from costmodel.tables.table import Column, Table, make_table, single
-from costmodel.tables.words import described, title_of
+from costmodel.tables.words import described, short_name, title_of
 from costmodel.uncertainty import Outcome
 from costmodel.variance_shares import Share
 from costmodel.verdict_map import VerdictMap
@@ -138,7 +138,7 @@ def scenarios_table(study: Study, found: Cases) -> Table:
     columns = (
         Column("scenario"),
         Column("weight", "%", "percent"),
-        *(Column(title_of(study, name), currency, "money") for name in names),
+        *(Column(short_name(name), currency, "money") for name in names),
         Column("cheapest"),
     )
     return make_table("Scenarios: cash over the horizon, worth today", columns, rows, study=study)

@@ -10,7 +10,7 @@ from costmodel.shop_curves import HoursPicture, LivesPicture, RampPicture, Regio
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import scaled
 from costmodel.tables.table import Column, Table, make_table
-from costmodel.tables.words import described
+from costmodel.tables.words import described, short_name
 
 
 def lives_table(data: LivesPicture) -> Table:
@@ -128,7 +128,7 @@ def scenario_parts_table(study: Study, found: Cases) -> Table:
         "What each scenario does to a good part",
         (
             Column("scenario"),
-            *(Column(study.alternatives[name].title, unit, "money") for name in names),
+            *(Column(short_name(name), unit, "money") for name in names),
             Column("cheapest on cash"),
         ),
         [

@@ -75,6 +75,11 @@ class Figure(NamedTuple):
 ANSWERS = {"make": "Make it", "buy": "Buy it", "too close to call": "Too close to call"}
 
 
+def short_name(name: str) -> str:
+    """An alternative's name in its file, as a head of a column, where its title would take many lines."""
+    return name.replace("-", " ").replace("_", " ")
+
+
 def title_of(study: Study, name: str) -> str:
     """The title of an alternative."""
     return study.alternatives[name].title
