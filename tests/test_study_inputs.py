@@ -18,7 +18,7 @@ from costmodel.make_or_buy import Comparison, compare
 from costmodel.records.address import currency_at, sweep, tokens, unit_at, value_at
 from costmodel.records.rates import Duty
 from costmodel.records.route import Item
-from costmodel.records.study import Study
+from costmodel.records.study import Study, fingerprint
 
 CLAMP = Path(__file__).parent.parent / "data" / "studies" / "saddle-clamp.toml"
 VOLUME = "demand.per_year"
@@ -464,3 +464,11 @@ def test_a_range_can_be_changed_beside_an_input(demo: dict[str, Study]) -> None:
     assert study.settled({VOLUME: 2000.0, "uncertainty": {}}).uncertainty == {}
     wider = study.settled({VOLUME: 2000.0, "drivers": {}, "correlations": {}})
     assert set(wider.uncertainty) == set(study.uncertainty) - {VOLUME}
+
+
+def test_a_what_if_that_changes_nothing_keeps_the_fingerprint(demo: dict[str, Study]) -> None:
+    for study in demo.values():
+        assert fingerprint(study.settled({})) == fingerprint(study)
+        assert fingerprint(study.settled({VOLUME: 1234.0})) != fingerprint(study)
+        known = study.settled({VOLUME: float(study.demand.per_year)})
+        assert fingerprint(known) != fingerprint(study)  # it is no longer in doubt

@@ -317,10 +317,22 @@ def fingerprint(study: Study) -> str:
 
 
 def fingerprint_of(inputs: Mapping[str, object]) -> str:
-    """The fingerprint of a study's inputs as a file keeps them; whether they are decided on is no input."""
+    """The fingerprint of a study's inputs as a file keeps them.
+
+    Whether they are decided on is no input, nor is the column in which a range is drawn.
+    """
     counted = {name: value for name, value in inputs.items() if name not in NO_INPUT}
+    ranges = counted.get("uncertainty")
+    if isinstance(ranges, Mapping):
+        counted["uncertainty"] = {name: _without_column(spread) for name, spread in ranges.items()}
     text = json.dumps(counted, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _without_column(spread: object) -> object:
+    if not isinstance(spread, Mapping):
+        return spread
+    return {field: value for field, value in spread.items() if field != "column"}
 
 
 def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
