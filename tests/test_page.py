@@ -283,17 +283,27 @@ def test_every_table_behind_the_page_can_be_taken_as_csv(
 
 def test_the_page_is_written_where_asked(tmp_path: Path, decisions: dict[str, Decision]) -> None:
     path = tmp_path / "page.html"
-    path.write_text("old")
+    path.write_text("<!DOCTYPE html>an earlier page")
     assert write_page(decisions["worm-shaft"], path) == path
     assert path.read_text(encoding="utf-8").endswith("</html>\n")
     assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
+
+
+def test_a_page_never_takes_the_place_of_a_file_of_another_kind(
+    tmp_path: Path, decisions: dict[str, Decision]
+) -> None:
+    study = tmp_path / "study.toml"
+    study.write_text('name = "mine"\n')
+    with pytest.raises(InputError, match="Nothing is written over"):
+        write_page(decisions["worm-shaft"], study)
+    assert study.read_text() == 'name = "mine"\n'
 
 
 def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "page.html"
-    path.write_text("old")
+    path.write_text("<!DOCTYPE html>old")
 
     def broken(*_: object) -> None:
         raise OSError(28, "No space left on device")
@@ -301,7 +311,7 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     monkeypatch.setattr(os, "fsync", broken)
     with pytest.raises(InputError, match="no space left"):
         write_whole(path, "new")
-    assert path.read_text() == "old"
+    assert path.read_text() == "<!DOCTYPE html>old"
     assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
 
 

@@ -349,9 +349,9 @@ def schema(
     if output is None:
         typer.echo(text)
         return
-    from costmodel.writing import write_whole
+    from costmodel.writing import write_over
 
-    write_whole(output, text + "\n")
+    write_over(output, text + "\n", "{")
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
 
 

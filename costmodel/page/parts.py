@@ -188,7 +188,7 @@ def lines_to_print(decision: Decision) -> int:
 
 
 def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
-    """Lines to sign on, and by when to look again; who signed already, and whether the inputs are others by now."""
+    """Lines to sign on, and by when to look again; who signed already."""
     study = decision.study
     lines = (
         f"Prepared by {study.prepared_by or '________'}, date",
@@ -200,11 +200,6 @@ def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
     kept = (
         f'<p class="small">Signed: {escape("; ".join(signed.lines))}.</p>' if signed and signed.lines else ""
     )
-    moved = (
-        f"<p><strong>No longer as signed:</strong> {escape('; '.join(signed.changed))}.</p>"
-        if signed and signed.changed
-        else ""
-    )
     due = f"<p><strong>Look again:</strong> {escape(signed.due)}.</p>" if signed and signed.due else ""
-    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}{due}'
+    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{due}'
     return section("Sign-off", f'{small}<div class="sign">{signs}</div>')
