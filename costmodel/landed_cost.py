@@ -150,7 +150,12 @@ def least_order(quote: Quote) -> Number:
 
 
 def _pays(quote: Quote, element: str) -> bool:
-    return incoterms.buyer_pays(quote.delivery_term, element, at_point_of_use=quote.onward != "buyer")
+    return incoterms.buyer_pays(
+        quote.delivery_term,
+        element,
+        at_seller_premises=quote.hand_over != "carrier",
+        at_point_of_use=quote.onward != "buyer",
+    )
 
 
 def _transit_days(quote: Quote, order: Consignment) -> Number:
@@ -363,6 +368,16 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
     if lane is not None and incoterms.RULES[quote.delivery_term].sea_only and lane.mode != "sea":
         yield Flag(
             quote.name, f"{quote.delivery_term} is a term for ships, but {lane.name} goes by {lane.mode}"
+        )
+    if (
+        quote.delivery_term == "FCA"
+        and not quote.hand_over
+        and lane is not None
+        and np.any(lane.origin > 0.0)
+    ):
+        yield Flag(
+            quote.name,
+            "hand_over is not stated: FCA is taken at the seller's premises, from where carriage is the buyer's",
         )
     foreign = quote.currency != rates.year.home_currency
     if foreign and not quote.duties and _pays(quote, "import_clearance_and_duty"):

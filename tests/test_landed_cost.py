@@ -112,7 +112,7 @@ def on_the_lane(plain: Study, term: str, **lane: float) -> Study:
     "term, paid",
     [
         ("EXW", {"origin", "freight", "insurance", "broker", "inland"}),
-        ("FCA", {"freight", "insurance", "broker", "inland"}),
+        ("FCA", {"origin", "freight", "insurance", "broker", "inland"}),
         ("FOB", {"freight", "insurance", "broker", "inland"}),
         ("CFR", {"insurance", "broker", "inland"}),
         ("CPT", {"insurance", "broker", "inland"}),
@@ -383,7 +383,7 @@ def test_a_whole_offer_by_hand(small: Study) -> None:
     carriage = max(kilograms * 0.62, 165.0)
     insurance = 0.004 * 1.1 * (500 * price + carriage)
     fee = min(max(0.003 * 500 * price, 30.0), 560.0)
-    shipment = carriage + insurance + 175.0 + 120.0 + fee
+    shipment = 85.0 + carriage + insurance + 175.0 + 120.0 + fee  # FCA at the seller's yard: collected by us
     faults = 0.026 * 9.50 + 0.005 * 64.0 + 0.0004 * 390.0
     interest = 0.10 * price * (0.3 * 70 + 0.7 * 42) / 365
     good_part = (

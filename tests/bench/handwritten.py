@@ -265,6 +265,7 @@ def prepare(study: Study):
             shipment = (
                 carriage + lane.insurance * 1.1 * (parts * price + carriage) + lane.broker + lane.inland
             )
+            shipment = shipment + (lane.origin if quote.delivery_term == "FCA" else 0.0)
         fees = 0.0
         if entry:
             content = price * quote.content_share
