@@ -15,6 +15,7 @@ import numpy as np
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
 from costmodel.records.deliveries import FEW
+from costmodel.records.faults import range_shown
 from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
 from costmodel.records.rates import Duty, EntryFee, Rates
@@ -124,7 +125,7 @@ def landed_cost(
         lines=tuple(lines),
         clocks=(),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=order.parts / bought, loads={}),
-        flags=tuple(_flags(quote, rates, order, as_of)),
+        flags=(*_order_flags(quote, lot), *_flags(quote, rates, order, as_of)),
         ordered=order.parts,
         unit_price=order.price,
         customs_value=order.customs_value,
@@ -142,7 +143,12 @@ def exchange_rate(quote: Quote, rates: Rates) -> Number:
 
 
 def least_order(quote: Quote) -> Number:
-    """The least quantity that the offer lets us order at once, over all its levels [part]."""
+    """The least quantity that the offer lets us order at once, over all its levels; below it no price holds [part]."""
+    least: Number = np.maximum(_least_stated(quote), next(iter(quote.tiers.values())).quantity)
+    return least
+
+
+def _least_stated(quote: Quote) -> Number:
     least = quote.minimum_order
     for level in quote.minimums.values():
         least = np.maximum(least, level.quantity - level.others)
@@ -349,6 +355,13 @@ def _clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
     rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
     for name in (*quote.duties, *quote.entry_fees):
         yield Clearance(name, rows[name].cleared_by, rows[name].source, rows[name].as_of)
+
+
+def _order_flags(quote: Quote, lot: Number) -> Iterator[Flag]:
+    first = next(iter(quote.tiers.values())).quantity
+    if np.any((lot < first) & (_least_stated(quote) < first)):
+        text = f"no price below {range_shown(first)} parts: orders of {range_shown(lot)} are topped up to that"
+        yield Flag(quote.name, f"{text}; ask for the price of a smaller order")
 
 
 def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Flag]:

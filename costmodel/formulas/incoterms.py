@@ -1,9 +1,9 @@
 """Who pays what under each of the eleven Incoterms 2020 rules.
 
-ICC Incoterms 2020 (publication 723E). FCA stands here as it is at the seller's premises. The table is partly from memory: the insurance column was compared with
-the ICC wall chart and the lines FCA, CPT, CIP, DPU, DAP, DDP with a public data set; check a contract against
-the rules themselves. Paying and bearing the risk are two things: under the C rules the seller pays the main
-carriage while the buyer already bears its risk.
+ICC Incoterms 2020 (publication 723E). FCA stands here as it is at the seller's premises. The table is partly from
+memory: the insurance column was compared with the ICC wall chart and the lines FCA, CPT, CIP, DPU, DAP, DDP with a
+public data set; check a contract against the rules themselves. Paying and bearing the risk are two things: under the
+C rules the seller pays the main carriage while the buyer already bears its risk.
 """
 
 from __future__ import annotations

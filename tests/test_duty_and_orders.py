@@ -1,0 +1,71 @@
+"""What an order may hold and what the border takes of it, month by month: closed forms worked out beside each test."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+import numpy as np
+import pytest
+from buying import amount, landed, offer, rates, study, tiers, with_offers
+
+from costmodel.landed_cost import LandedCost, least_order
+from costmodel.order_size import order_size
+from costmodel.records.rates import Duty, Rates
+
+FAR: dict[str, Any] = {"delivery_term": "FOB", "freight": "sea"}
+LADDER = tiers(from_500=10.0, from_1000=9.0)
+
+
+def duty(name: str, rate: float, start: str = "2026-01-01", end: str = "2031-12-31", **more: Any) -> Duty:
+    """An invented layer on the full value."""
+    return Duty(
+        name=name, rate=rate, base="full", valid_from=start, valid_to=end, cleared_by="x",
+        source="invented", as_of=datetime.date(2026, 1, 1), owner="tests", status="guess", **more,
+    )  # fmt: skip
+
+
+def layered(*layers: Duty) -> LandedCost:
+    """An offer of 18.05 under these layers, in their order."""
+    given = rates(**{f"duties__{layer.name}": layer for layer in layers})
+    names = tuple(layer.name for layer in layers)
+    return landed(offer(**FAR, duties=names, tiers=tiers(from_1=18.05)), given)
+
+
+def in_month(sheet: LandedCost, element: str, month: int) -> float:
+    """What a layer takes of a part in a month [money/part]."""
+    return float(
+        sum(
+            line.amount
+            for line in sheet.lines
+            if line.element == element and line.first_month <= month <= line.last_month
+        )
+    )
+
+
+# --- what may be ordered ---------------------------------------------------------------------------------
+
+
+def test_an_order_below_the_first_price_is_topped_up_to_it_and_says_so() -> None:
+    asked = offer(tiers=LADDER, minimum_order=50.0)
+    sheet = landed(asked, lot=60.0)
+    assert float(sheet.ordered) == 500.0
+    assert float(sheet.unit_price) == 10.0
+    assert float(np.asarray(least_order(asked))) == 500.0
+    assert any("no price below 500" in flag.text for flag in sheet.flags)
+    assert not any("no price below" in flag.text for flag in landed(asked, lot=500.0).flags)
+    dear = offer(tiers=LADDER, minimum_order=800.0)
+    assert float(landed(dear, lot=60.0).ordered) == 800.0
+    assert not any("no price below" in flag.text for flag in landed(dear, lot=60.0).flags)
+
+
+def test_draws_of_a_lot_are_topped_up_one_by_one() -> None:
+    sheet = landed(offer(tiers=LADDER), lot=np.array([60.0, 700.0, 1200.0]))
+    assert np.asarray(sheet.ordered) == pytest.approx([500.0, 700.0, 1200.0])
+
+
+def test_the_search_for_a_quantity_starts_at_the_first_price() -> None:
+    found = order_size(with_offers(offer(tiers=LADDER, minimum_order=50.0), base=study()), "plain")
+    assert found.tried[0] == 500.0
+
+
