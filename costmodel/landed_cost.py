@@ -6,19 +6,20 @@ The library takes duty layers and entry fees as the user states them; it classif
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from costmodel.border_cost import Clearance, border_flags, border_lines, clearances
 from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
 from costmodel.records.deliveries import FEW
 from costmodel.records.faults import range_shown
 from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
-from costmodel.records.rates import Duty, EntryFee, Rates
+from costmodel.records.rates import Rates
 from costmodel.shipment import carriage_of, chargeable_weight, whole_units
 from costmodel.units import Number
 
@@ -38,18 +39,6 @@ CHARGES = (
 """What each element of a delivery costs, in the order in which it is spent; the term says who pays it."""
 OFTEN_NOTHING = ("loading", "export clearance", "terminal", UNITS, "unloading")
 """Charges that many lanes do not know: left out where nothing is stated."""
-
-
-class Clearance(NamedTuple):
-    """Who stated a duty layer or a fee: the library classifies nothing."""
-
-    row: str
-    cleared_by: str
-    source: str
-    as_of: datetime.date
-
-    def __str__(self) -> str:
-        return f"{self.row}: {self.cleared_by}, {self.source}, {self.as_of}"
 
 
 @dataclass(frozen=True)
@@ -113,8 +102,9 @@ def landed_cost(
     order = _consignment(quote, rates, lot, exchange)
     bought = 1.0 / (1.0 - rejected)
     lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
-    lines += _duty_lines(quote, rates, order, as_of)
-    lines += _entry_lines(quote, rates, order, as_of)
+    imports = _pays(quote, "import_clearance_and_duty")
+    if imports:
+        lines += border_lines(quote, rates, order.customs_value, order.content, order.parts, as_of)
     lines += _payment_lines(quote, order, interest, bought)
     lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
@@ -125,7 +115,11 @@ def landed_cost(
         lines=tuple(lines),
         clocks=(),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=order.parts / bought, loads={}),
-        flags=(*_order_flags(quote, lot), *_flags(quote, rates, order, as_of)),
+        flags=(
+            *_order_flags(quote, lot),
+            *_flags(quote, rates, order, as_of),
+            *(border_flags(quote, rates, as_of) if imports else ()),
+        ),
         ordered=order.parts,
         unit_price=order.price,
         customs_value=order.customs_value,
@@ -133,7 +127,7 @@ def landed_cost(
         + (1.0 - quote.deposit_share) * quote.balance_days,
         bought=bought,
         transit_days=_transit_days(quote, order),
-        cleared=tuple(_clearances(quote, rates)),
+        cleared=tuple(clearances(quote, rates)) if imports else (),
     )
 
 
@@ -245,51 +239,6 @@ def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
             yield Line("transport", element, "shipment", "cash", amount, lane.series)
 
 
-def months_from(as_of: datetime.date, day: datetime.date) -> int:
-    """Whole calendar months from the decision to a day; month 1 is the month of the decision."""
-    return (day.year - as_of.year) * 12 + day.month - as_of.month + 1
-
-
-def _duty_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    before: Number = 0.0
-    for name in quote.duties:
-        layer = rates.duties[name]
-        amount = customs.duty_layer(
-            order.customs_value,
-            layer.rate,
-            base=layer.base,
-            content_value=order.content,
-            other_duty=before,
-            stacked=layer.stacked,
-        )
-        if layer.valid_to >= as_of:
-            before = before + amount
-        yield from _dated(
-            Line("duty", name, "part", "cash", amount, quote.series, note=layer.cleared_by), layer, as_of
-        )
-
-
-def _entry_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    for name in quote.entry_fees:
-        fee = rates.entry_fees[name]
-        value = order.customs_value * order.parts
-        most = customs.NO_MAXIMUM if fee.maximum is None else fee.maximum
-        amount = customs.entry_fee(value, fee.rate, minimum=fee.minimum, maximum=most)
-        yield from _dated(Line("duty", name, "shipment", "cash", amount, note=fee.cleared_by), fee, as_of)
-
-
-def _dated(line: Line, row: Duty | EntryFee, as_of: datetime.date) -> Iterator[Line]:
-    """The line with the months in which its row is in force; nothing once it has ended."""
-    if row.valid_to < as_of:
-        return
-    first = 1 if row.valid_from <= as_of else max(2, months_from(as_of, row.valid_from))
-    yield line._replace(first_month=first, last_month=months_from(as_of, row.valid_to))
-
-
 def _payment_lines(quote: Quote, order: Consignment, interest: Number, bought: Number) -> Iterator[Line]:
     """Interest on money paid before receipt, for every part bought: a rejected one is paid ahead as well."""
     cost = payment.payment_terms_cost(
@@ -349,30 +298,18 @@ def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:
         yield Line("supplier", element, "once", "cash", amount, first_month=0)
 
 
-def _clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
-    for name in (*quote.duties, *quote.entry_fees):
-        yield Clearance(name, rows[name].cleared_by, rows[name].source, rows[name].as_of)
-
-
 def _order_flags(quote: Quote, lot: Number) -> Iterator[Flag]:
     first = next(iter(quote.tiers.values())).quantity
     if np.any((lot < first) & (_least_stated(quote) < first)):
-        text = f"no price below {range_shown(first)} parts: orders of {range_shown(lot)} are topped up to that"
+        text = (
+            f"no price below {range_shown(first)} parts: orders of {range_shown(lot)} are topped up to that"
+        )
         yield Flag(quote.name, f"{text}; ask for the price of a smaller order")
 
 
 def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Flag]:
     if not quote.valid_from <= as_of <= quote.valid_to:
         yield Flag(quote.name, f"offer valid {quote.valid_from} to {quote.valid_to}, used on {as_of}")
-    rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
-    for name in (*quote.duties, *quote.entry_fees):
-        if not rows[name].valid_from <= as_of <= rows[name].valid_to:
-            yield Flag(
-                quote.name, f"{name} is in force {rows[name].valid_from} to {rows[name].valid_to} only"
-            )
     if np.any(quote.lead_time_sd == 0.0):
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
     if quote.log is not None and len(quote.log.received) < FEW:

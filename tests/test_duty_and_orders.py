@@ -69,3 +69,37 @@ def test_the_search_for_a_quantity_starts_at_the_first_price() -> None:
     assert found.tried[0] == 500.0
 
 
+# --- layers upon layers ----------------------------------------------------------------------------------
+
+
+def test_a_layer_is_stacked_on_those_in_force_in_its_month() -> None:
+    """10 % on 18.05 is 1.805; with 50 % of 18.05 in its base it is 2.7075. January 2027 is month 8."""
+    later = layered(duty("later", 0.50, start="2027-01-01"), duty("top", 0.10, stacked=True))
+    assert in_month(later, "top", 1) == pytest.approx(1.805)
+    assert in_month(later, "top", 7) == pytest.approx(1.805)
+    assert in_month(later, "top", 8) == pytest.approx(2.7075)
+    assert amount(later, "top") == pytest.approx(1.805)
+    early = layered(duty("early", 0.50, end="2026-12-31"), duty("top", 0.10, stacked=True))
+    assert in_month(early, "top", 7) == pytest.approx(2.7075)
+    assert in_month(early, "top", 8) == pytest.approx(1.805)
+    assert in_month(early, "top", 67) == pytest.approx(1.805)
+    assert in_month(early, "top", 68) == 0.0
+
+
+def test_three_layers_each_on_what_lies_below() -> None:
+    """Second on first, third on both, month by month as the definition says, whatever the months are."""
+    rows = (
+        ("a", 0.20, 1, 30, False),
+        ("b", 0.10, 8, 67, True),
+        ("c", 0.05, 1, 50, True),
+    )
+    days = {1: "2026-01-01", 8: "2027-01-01", 30: "2028-11-30", 50: "2030-07-31", 67: "2031-12-31"}
+    sheet = layered(*(duty(n, r, days[first], days[last], stacked=on) for n, r, first, last, on in rows))
+    for month in range(1, 70):
+        below = 0.0
+        for name, rate, first, last, stacked in rows:
+            due = rate * (18.05 + (below if stacked else 0.0)) if first <= month <= last else 0.0
+            assert in_month(sheet, name, month) == pytest.approx(due), (name, month)
+            below += due
+
+

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from costmodel.border_cost import months_from
 from costmodel.cost_lines import ALWAYS, CostSheet, Line, in_force
-from costmodel.landed_cost import LandedCost, landed_cost, months_from
+from costmodel.landed_cost import LandedCost, landed_cost
 from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import sweep
 from costmodel.records.quote import Tier

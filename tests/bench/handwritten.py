@@ -249,8 +249,9 @@ def prepare(study: Study):
         def get(field):
             return x.get(f"{place}.{field}", getattr(quote, field))
 
-        volume, parts = x["demand.per_year"], max(
-            alternative.lot, quote.minimum_order, next(iter(quote.tiers.values())).quantity
+        volume, parts = (
+            x["demand.per_year"],
+            max(alternative.lot, quote.minimum_order, next(iter(quote.tiers.values())).quantity),
         )
         exchange = 1.0 if quote.currency == "USD" else x[f"rates.currency.{quote.currency}.rate"]
         tier = [t for t in quote.tiers if quote.tiers[t].quantity <= parts][-1]
