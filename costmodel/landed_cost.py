@@ -186,11 +186,22 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
         freight=ours,
         insurance=insurance / parts if _pays(quote, "insurance") else 0.0,
         assists=_assist(quote, exchange),
+        origin=0.0 if lane is None else _before_main_carriage(quote, lane) / parts,
     )
     content = 0.0 if quote.content_share is None else goods * quote.content_share
     return Consignment(
         parts, landed.home_money(bare, exchange), price, lane, carriage, units, insurance, value, content
     )
+
+
+def _before_main_carriage(quote: Quote, lane: Freight) -> Number:
+    """What we pay to get an order loaded on its main carriage [money]; export clearance is no carriage."""
+    charges = {
+        "loading_at_origin": lane.loading,
+        "origin_carriage": lane.origin,
+        "loading_on_main_carriage": lane.terminal,
+    }
+    return total(amount for element, amount in charges.items() if _pays(quote, element))
 
 
 def _assist(quote: Quote, exchange: Number) -> Number:

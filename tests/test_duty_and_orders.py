@@ -103,3 +103,28 @@ def test_three_layers_each_on_what_lies_below() -> None:
             below += due
 
 
+# --- the customs value -----------------------------------------------------------------------------------
+
+
+def cif(**lane: float) -> Rates:
+    """A country that takes the value at its border, and a lane that costs what is stated."""
+    costs = {f"freight__sea__{name}": value for name, value in lane.items()}
+    return rates(year__customs_basis="CIF", **costs)
+
+
+def test_a_value_at_the_border_holds_what_brought_the_goods_there() -> None:
+    """Regulation (EU) 952/2013 art. 71(1)(e): transport, insurance, loading and handling to the place of entry."""
+    given = cif(loading=11.0, origin=85.0, terminal=33.0)
+    values = {
+        term: float(landed(offer(delivery_term=term, freight="sea"), given, lot=500.0).customs_value)
+        for term in ("EXW", "FCA", "FOB")
+    }
+    assert values["EXW"] - values["FOB"] == pytest.approx((11.0 + 85.0 + 33.0) / 500.0)
+    assert values["FCA"] - values["FOB"] == pytest.approx((85.0 + 33.0) / 500.0)  # loaded by the seller
+    at_export = {
+        term: float(
+            landed(offer(delivery_term=term, freight="sea"), rates(freight__sea__origin=85.0)).customs_value
+        )
+        for term in ("EXW", "FOB")
+    }
+    assert at_export["EXW"] == at_export["FOB"] == 20.0  # basis FOB: carriage stays out
