@@ -98,9 +98,8 @@ def landed_cost(
     prices payment before receipt.
     """
     exchange = exchange_rate(quote, rates)
-    rejected = total(getattr(quote, field) for field in FOUND_AT.values())
     order = _consignment(quote, rates, lot, exchange)
-    bought = 1.0 / (1.0 - rejected)
+    bought = bought_per_good(quote)
     lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
     imports = _pays(quote, "import_clearance_and_duty")
     if imports:
@@ -134,6 +133,11 @@ def landed_cost(
 def exchange_rate(quote: Quote, rates: Rates) -> Number:
     """Home money for one unit of the offer's currency [money]."""
     return 1.0 if quote.currency == rates.year.home_currency else rates.currency[quote.currency].rate
+
+
+def bought_per_good(quote: Quote) -> Number:
+    """Parts bought for each good one [-]."""
+    return 1.0 / (1.0 - total(getattr(quote, field) for field in FOUND_AT.values()))
 
 
 def least_order(quote: Quote) -> Number:

@@ -12,7 +12,6 @@ from costmodel.formulas import economic_order
 from costmodel.landed_cost import least_order
 from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import sweep
-from costmodel.records.faults import joined
 from costmodel.records.study import RateBasis, Study
 from costmodel.supply import STOCK
 
@@ -101,10 +100,7 @@ def yearly_costs(study: Study, name: str, quantities: Floats, basis: RateBasis |
 
 
 def _column(study: Study, name: str, quantities: Floats, basis: RateBasis | None) -> Floats:
-    changes: dict[str, object] = {joined("alternatives", name, "lot"): sweep(quantities)}
-    if study.alternatives[name].orders_per_year is not None:
-        changes[joined("alternatives", name, "orders_per_year")] = None
-    cost = alternative_cost(study.with_inputs(changes), name, basis).per_year()
+    cost = alternative_cost(study.with_lot(name, sweep(quantities)), name, basis).per_year()
     return np.broadcast_to(cost, (quantities.size, 1)).ravel()
 
 

@@ -87,13 +87,57 @@ def test_a_split_orders_no_less_than_each_minimum() -> None:
 
 def test_the_bridge_over_a_change_of_source() -> None:
     plan = bridge(
-        stocked(offer(lead_time=14 * WEEK)), "plain", ramp_weeks=5.0, margin_weeks=3.0, in_stock=200.0
-    )
+        stocked(offer(lead_time=14 * WEEK)), "plain",
+        ramp_weeks=5.0, margin_weeks=3.0, in_stock=200.0, weeks_until=0.0,
+    )  # fmt: skip
     assert float(plan.bridge) == pytest.approx(640)
     assert float(plan.last_buy) == pytest.approx(440)
     assert float(plan.money) == pytest.approx(440 * 20.0)
     assert float(plan.use_up_weeks) == pytest.approx(2.5)
     assert float(plan.order_weeks_before) == pytest.approx(14.0)
+
+
+@pytest.mark.parametrize(
+    ("stock", "coming", "until", "left", "wanted", "missing"),
+    [
+        (300.0, 0.0, None, 0.0, 640.0, 14 * 80 - 300.0),  # used up long before the ramp, 14 weeks off
+        (1000.0, 500.0, None, 380.0, 260.0, 0.0),
+        (1000.0, 500.0, 5.0, 1100.0, 0.0, 0.0),
+        (200.0, 0.0, 0.0, 200.0, 440.0, 0.0),
+    ],
+)
+def test_what_is_used_until_the_ramp_comes_off_first(
+    stock: float, coming: float, until: float | None, left: float, wanted: float, missing: float
+) -> None:
+    """80 a week; 640 must be there when the ramp begins. A last buy of today is there after 14 weeks."""
+    plan = bridge(
+        stocked(offer(lead_time=14 * WEEK)), "plain",
+        ramp_weeks=5.0, margin_weeks=3.0, in_stock=stock, on_order=coming, weeks_until=until,
+    )  # fmt: skip
+    assert float(plan.left) == pytest.approx(left)
+    assert float(plan.wanted) == pytest.approx(wanted)
+    assert float(plan.last_buy) == pytest.approx(wanted)
+    assert float(plan.missing) == pytest.approx(missing)
+
+
+def test_a_last_buy_is_an_order_as_any_other() -> None:
+    """Rejects are bought too, no fewer than the minimum and whole packages, at the price of such an order."""
+    ladder = tiers(from_1=30.0, from_200=20.0)
+    short = {"ramp_weeks": 5.0, "margin_weeks": 3.0, "weeks_until": 0.0}
+    small = stocked(offer(tiers=ladder, minimum_order=200.0, pack=50.0))
+    plan = bridge(small, "plain", in_stock=620.0, **short)
+    assert (float(plan.wanted), float(plan.last_buy)) == pytest.approx((20.0, 200.0))
+    assert float(plan.money) == pytest.approx(200 * 20.0)
+    assert float(plan.good) == 200.0
+    assert float(bridge(small, "plain", in_stock=420.0, **short).last_buy) == 250.0  # 220 in whole packages
+    assert float(bridge(small, "plain", in_stock=640.0, **short).last_buy) == 0.0
+    faulty = stocked(offer(tiers=ladder, rejected_at_receipt=0.2))
+    plan = bridge(faulty, "plain", in_stock=480.0, **short)
+    assert float(plan.last_buy) == pytest.approx(200.0)  # 160 good ones of 200
+    draws = faulty.with_inputs({"demand.per_year": np.array([4000.0, 6000.0])})
+    assert np.asarray(bridge(draws, "plain", in_stock=480.0, **short).last_buy) == pytest.approx(
+        [200.0, 600.0]
+    )
 
 
 def test_a_drawing_change_with_stock_in_the_pipeline() -> None:

@@ -274,6 +274,13 @@ class Study(StudyHead):
         study: Study = self.plan(changes).apply(list(changes.values()))
         return study
 
+    def with_lot(self, name: str, lot: Number) -> Study:
+        """A new study in which an alternative makes or orders so many parts at once [part]."""
+        changes: dict[str, object] = {joined("alternatives", name, "lot"): lot}
+        if self.alternatives[name].orders_per_year is not None:
+            changes[joined("alternatives", name, "orders_per_year")] = None
+        return self.with_inputs(changes)
+
     def settled(self, changes: Mapping[str, object]) -> Study:
         """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain.
 

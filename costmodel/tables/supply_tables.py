@@ -171,15 +171,21 @@ def second_source_table(comparison: Comparison) -> Table:
 def bridge_table(study: Study, old: str, new: str, plan: Bridge, ramp: float, margin: float) -> Table:
     """Leaving a source: bridge stock, last buy, when to order it, and when to fall back."""
     currency = currency_of(study)
-    before = single(plan.order_weeks_before)
+    left = single(plan.left) + single(plan.good) - single(study.demand.per_year / study.demand.weeks) * ramp
+    spare = single(plan.begins_in) - single(plan.order_weeks_before)
     rows: list[tuple[str, object, str]] = [
+        ("what is in stock lasts", single(plan.use_up_weeks), "wk"),
+        ("the ramp begins in", single(plan.begins_in), "wk"),
+        ("still in stock or on order then", single(plan.left), "part"),
+        ("missing until then, to be ordered as usual", single(plan.missing), "part"),
         ("bridge stock", single(plan.bridge), "part"),
+        ("good parts still needed for it", single(plan.wanted), "part"),
         ("last buy from the old source", single(plan.last_buy), "part"),
         ("money in the last buy", single(plan.money), currency),
-        ("what is in stock lasts", single(plan.use_up_weeks), "wk"),
-        ("order the last buy before the ramp begins", before, "wk"),
+        ("order the last buy before the ramp begins", single(plan.order_weeks_before), "wk"),
+        ("order it from today within", spare if spare >= 0.0 else "too late for that day", "wk"),
         ("fall back to the old source, if nothing good has come by the end of week", ramp, "wk"),
-        ("parts left then", single(plan.bridge) * margin / (ramp + margin), "part"),
+        ("parts left then", max(left, 0.0), "part"),
     ]
     after = single(weeks_of_use(source_named(study, old)[0].mean, study.demand))
     late = after > margin
@@ -197,6 +203,7 @@ def bridge_table(study: Study, old: str, new: str, plan: Bridge, ramp: float, ma
                 if late
                 else "within the margin."
             ),
+            "The last buy holds what will be rejected, the least order and whole packages, at the price of that order.",
             "Keep the old equipment, drawing and terms until then.",
         ),
     )
