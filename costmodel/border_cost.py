@@ -6,8 +6,10 @@ import datetime
 from collections.abc import Iterator
 from typing import NamedTuple
 
+import numpy as np
+
 from costmodel.cost_lines import Flag, Line, total
-from costmodel.formulas import customs
+from costmodel.formulas import customs, incoterms
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Duty, EntryFee, Rates
 from costmodel.units import Number
@@ -89,7 +91,16 @@ def clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
 
 
 def border_flags(quote: Quote, rates: Rates, as_of: datetime.date) -> Iterator[Flag]:
-    """Layers and fees that are not in force on the day of the decision."""
+    """Layers and fees that are not in force on the day of the decision, and a value that holds too much."""
+    unstated = np.all(quote.carriage_in_price == 0.0) and not incoterms.buyer_pays(
+        quote.delivery_term, "main_carriage"
+    )
+    if unstated and rates.year.customs_basis == "FOB" and (quote.duties or quote.entry_fees):
+        yield Flag(
+            quote.name,
+            f"duty is reckoned on the whole {quote.delivery_term} price: carriage_in_price, which is not dutiable, "
+            "is not stated",
+        )
     for row in _rows(quote, rates):
         if not row.valid_from <= as_of <= row.valid_to:
             yield Flag(quote.name, f"{row.name} is in force {row.valid_from} to {row.valid_to} only")

@@ -115,7 +115,7 @@ def bridge(
 
 
 def _last_buy(study: Study, old: str, wanted: Number) -> tuple[Number, Number, Number]:
-    """The order that brings the good parts wanted, those it brings [part], its cost [money]; nothing for none wanted."""
+    """The order that brings the good parts wanted, those it brings [part], its cost [money]; 0 for none."""
     way = study.alternatives[old]
     some = np.greater(wanted, 0.0)
     if way.buy:

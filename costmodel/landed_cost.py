@@ -345,6 +345,14 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
             "hand_over is not stated: FCA is taken at the seller's premises, from where carriage is the buyer's",
         )
     foreign = quote.currency != rates.year.home_currency
+    over_a_border = foreign or bool(quote.duties or quote.entry_fees)
+    if (
+        over_a_border
+        and quote.delivery_term == "EXW"
+        and lane is not None
+        and np.all(lane.export_clearance == 0.0)
+    ):
+        yield Flag(quote.name, f"EXW leaves export clearance to the buyer: {lane.name} states none")
     if foreign and not quote.duties and _pays(quote, "import_clearance_and_duty"):
         yield Flag(quote.name, "no duty layer is stated: ask who clears the goods whether none applies")
     if foreign and np.any(quote.equipment > 0.0) and quote.equipment_over is None:

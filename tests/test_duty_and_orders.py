@@ -10,8 +10,9 @@ import pytest
 from buying import amount, landed, offer, rates, study, tiers, with_offers
 
 from costmodel.landed_cost import LandedCost, least_order
+from costmodel.make_or_buy import alternative_cost
 from costmodel.order_size import order_size
-from costmodel.records.rates import Duty, Rates
+from costmodel.records.rates import Duty, EntryFee, Rates
 
 FAR: dict[str, Any] = {"delivery_term": "FOB", "freight": "sea"}
 LADDER = tiers(from_500=10.0, from_1000=9.0)
@@ -128,3 +129,39 @@ def test_a_value_at_the_border_holds_what_brought_the_goods_there() -> None:
         for term in ("EXW", "FOB")
     }
     assert at_export["EXW"] == at_export["FOB"] == 20.0  # basis FOB: carriage stays out
+
+
+# --- what a reader is told -------------------------------------------------------------------------------
+
+
+def told(sheet: LandedCost, word: str) -> list[str]:
+    """The flags that hold a word."""
+    return [flag.text for flag in sheet.flags if word in flag.text]
+
+
+@pytest.mark.parametrize("term", ["CIF", "CIP", "CFR", "CPT", "DAP", "DPU"])
+def test_duty_on_carriage_that_is_not_stated_is_flagged(term: str) -> None:
+    """On a basis FOB the carriage in the price is not dutiable, so that its amount is asked for."""
+    given = rates(duties__layer=duty("layer", 0.10))
+    far: dict[str, Any] = {"delivery_term": term, "freight": "sea", "duties": ("layer",)}
+    assert len(told(landed(offer(**far), given), "carriage_in_price")) == 1
+    assert not told(landed(offer(**far, carriage_in_price=2.0), given), "carriage_in_price")
+    at_the_border = rates(duties__layer=duty("layer", 0.10), year__customs_basis="CIF")
+    assert not told(landed(offer(**far), at_the_border), "carriage_in_price")  # dutiable there anyway
+    assert not told(landed(offer(**{**far, "duties": ()}), given), "carriage_in_price")
+
+
+@pytest.mark.parametrize("term", ["EXW", "FOB", "DDP"])
+def test_no_carriage_is_asked_for_where_none_is_in_the_price_or_no_duty_is_ours(term: str) -> None:
+    given = rates(duties__layer=duty("layer", 0.10))
+    sheet = landed(offer(delivery_term=term, freight="sea", duties=("layer",)), given)
+    assert not told(sheet, "carriage_in_price")
+
+
+def test_export_clearance_that_ex_works_leaves_to_the_buyer_is_asked_for() -> None:
+    abroad: dict[str, Any] = {"freight": "sea", "duties": ("base",)}
+    assert told(landed(offer(delivery_term="EXW", **abroad)), "export clearance")
+    assert not told(landed(offer(delivery_term="FCA", **abroad)), "export clearance")
+    assert not told(landed(offer(delivery_term="EXW", freight="sea")), "export clearance")  # no border
+    stated = rates(freight__sea__export_clearance=60.0)
+    assert not told(landed(offer(delivery_term="EXW", **abroad), stated), "export clearance")
