@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import Flag, Line, total
+from costmodel.cost_lines import CostSheet, Flag, Line, total
 from costmodel.formulas import customs, incoterms
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Duty, EntryFee, Rates
@@ -88,6 +88,23 @@ def clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
     """Who stated each layer and fee of an offer."""
     for row in _rows(quote, rates):
         yield Clearance(row.name, row.cleared_by, row.source, row.as_of)
+
+
+def ending_flags(
+    quote: Quote, rates: Rates, sheet: CostSheet, as_of: datetime.date, horizon: int
+) -> Iterator[Flag]:
+    """Layers and fees of today that end within the horizon [months]: what a part costs less from then on."""
+    for row in _rows(quote, rates):
+        months = months_in_force(row, as_of)
+        if months is None or months[0] > 1 or months[1] >= horizon:
+            continue
+        paid = [line for line in sheet.lines if line.element == row.name and line.last_month == months[1]]
+        less = total(line.amount * sheet.rhythm.per_part(line.level, line.step) for line in paid)
+        drawn = isinstance(less, np.ndarray) and less.ndim > 0
+        amount = "" if drawn else f" {float(less):.3g} {rates.year.home_currency}"
+        if paid:
+            text = f"{row.name} ends on {row.valid_to}, within the horizon: a part costs{amount} less from then on"
+            yield Flag(quote.name, text)
 
 
 def border_flags(quote: Quote, rates: Rates, as_of: datetime.date) -> Iterator[Flag]:

@@ -315,11 +315,9 @@ def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:
 
 def _order_flags(quote: Quote, lot: Number) -> Iterator[Flag]:
     first = next(iter(quote.tiers.values())).quantity
-    if np.any((lot < first) & (_least_stated(quote) < first)):
-        text = (
-            f"no price below {range_shown(first)} parts: orders of {range_shown(lot)} are topped up to that"
-        )
-        yield Flag(quote.name, f"{text}; ask for the price of a smaller order")
+    if np.any(lot < first) and np.any(_least_stated(quote) < first):
+        text = f"no price below {range_shown(first)} parts: a smaller order is topped up to that"
+        yield Flag(quote.name, f"{text}, ask for its price")
 
 
 def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Flag]:

@@ -9,6 +9,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.border_cost import ending_flags
 from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
@@ -165,6 +166,8 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         as_of=study.as_of,
         interest=study.finance.discount_rate,
     )
+    ending = tuple(ending_flags(quote, study.rates, bought, study.as_of, study.finance.horizon))
+    bought = replace(bought, flags=(*bought.flags, *ending))
     prepaid = bought.unit_price * bought.bought * bought.prepaid_days / DAYS_PER_YEAR
     return _with_stock(
         study,

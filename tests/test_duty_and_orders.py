@@ -158,6 +158,31 @@ def test_no_carriage_is_asked_for_where_none_is_in_the_price_or_no_duty_is_ours(
     assert not told(sheet, "carriage_in_price")
 
 
+def test_a_layer_that_ends_within_the_horizon_is_told_with_day_and_amount() -> None:
+    """10 % of 20.00 ends in month 20 of 60, a fee of 30 an order of 200 in month 4; one layer outlives the horizon."""
+    fee = EntryFee(
+        name="fee", rate=0.003, minimum=30.0, valid_from="2025-10-01", valid_to="2026-09-30", cleared_by="x",
+        source="invented", as_of=datetime.date(2026, 1, 1), owner="tests", status="guess",
+    )  # fmt: skip
+    layers = (duty("rest", 0.10, end="2028-01-31"), duty("base", 0.05))
+    base = study().with_inputs(
+        {"rates.entry_fees.fee": fee, **{f"rates.duties.{layer.name}": layer for layer in layers}}
+    )
+    far = offer(**FAR, duties=("rest", "base"), entry_fees=("fee",))
+    given = with_offers(far, base=base.with_inputs({"finance.horizon": 60}))
+    flags = [flag.text for flag in alternative_cost(given, "plain").flags if "ends" in flag.text]
+    assert flags == [
+        "rest ends on 2028-01-31, within the horizon: a part costs 2 USD less from then on",
+        "fee ends on 2026-09-30, within the horizon: a part costs 0.15 USD less from then on",
+    ]
+    delivered = given.with_inputs({"quotes.plain.delivery_term": "DDP"})
+    assert not [flag for flag in alternative_cost(delivered, "plain").flags if "ends" in flag.text]
+    drawn = given.with_inputs({"quotes.plain.tiers.1.price": np.array([20.0, 21.0])})
+    assert len([flag for flag in alternative_cost(drawn, "plain").flags if "ends" in flag.text]) == 2
+    short = given.with_inputs({"finance.horizon": 3})
+    assert not [flag for flag in alternative_cost(short, "plain").flags if "ends" in flag.text]
+
+
 def test_export_clearance_that_ex_works_leaves_to_the_buyer_is_asked_for() -> None:
     abroad: dict[str, Any] = {"freight": "sea", "duties": ("base",)}
     assert told(landed(offer(delivery_term="EXW", **abroad)), "export clearance")
