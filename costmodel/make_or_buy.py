@@ -113,7 +113,7 @@ def _alternative_cost(study: Study, name: str, basis: RateBasis | None) -> Alter
     chosen = basis or study.finance.basis
     if alternative.shares:
         portions = tuple(
-            _portion(study, study.alternatives[other], chosen, portion.share)
+            _portion(study, study.alternatives[other], chosen, portion.share, alternative.stepped_in(other))
             for other, portion in alternative.shares.items()
         )
     else:
@@ -141,7 +141,9 @@ def _override_flags(alternative: Alternative) -> tuple[Flag, ...]:
     )
 
 
-def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Number) -> Portion:
+def _portion(
+    study: Study, alternative: Alternative, basis: RateBasis, share: Number, covered: Number = 0.0
+) -> Portion:
     per_year = study.demand.per_year * share
     lot = alternative.lot if alternative.lot is not None else per_year / _orders(alternative)
     if alternative.make:
@@ -156,7 +158,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
             basis=basis,
             contributions=contributions,
         )
-        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot)
+        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot, covered)
     quote = study.quotes[alternative.buy]
     bought = landed_cost(
         quote,
@@ -177,6 +179,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         source_of(quote),
         per_year,
         bought.rhythm.shipment,
+        covered,
         prepaid=prepaid,
         transit_days=bought.transit_days,
     )
@@ -195,6 +198,7 @@ def _with_stock(
     source: tuple[LeadTime, Stops],
     per_year: Number,
     order: Number,
+    covered: Number,
     *,
     prepaid: Number = 0.0,
     transit_days: Number = 0.0,
@@ -210,6 +214,7 @@ def _with_stock(
         prepaid_per_part=prepaid,
         transit_days=transit_days,
         stops=stops,
+        covered=covered,
     )
     lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
     if alternative.current:

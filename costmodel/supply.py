@@ -85,6 +85,7 @@ def stock_of(
     prepaid_per_part: Number = 0.0,
     transit_days: Number = 0.0,
     stops: Stops = Stops(0.0, 0.0),  # noqa: B008 -- frozen
+    covered: Number = 0.0,
 ) -> Stock:
     """Stock that keeps the stated service over the lead time, valued at the cash cost of a part.
 
@@ -92,8 +93,9 @@ def stock_of(
     root of its share of the demand. `order` is what one lot brings [part]; `prepaid_per_part` is price times
     years paid before receipt [money yr/part]; `transit_days` the days on which parts of ours are on the way.
     A stop is bridged by the safety stock and, on average, half a lot; it lasts as long as a stop does on
-    average, by chance. Lead times and stops are calendar days, demand is per week in which parts are used: both
-    meet in such weeks, of which a year has ``demand.weeks``.
+    average, by chance. Other sources bring a share `covered` of what is then missing [fraction]. Lead times and stops
+    are calendar days, demand is per week in which parts are used: both meet in such weeks, of which a year has
+    ``demand.weeks``.
     """
     share = per_year / demand.per_year
     weekly = per_year / demand.weeks
@@ -115,7 +117,8 @@ def stock_of(
         spread=lead.spread,
         reorder_point=stock_cost.reorder_point(lead.mean, safety),
         short_per_year=short,
-        lost_in_stops=_lost_in_stops(stops, demand, weekly, np.maximum(safety, 0.0) + cycle),
+        lost_in_stops=(1.0 - covered)
+        * _lost_in_stops(stops, demand, weekly, np.maximum(safety, 0.0) + cycle),
         shelf_value=np.maximum(safety + cycle, 0.0) * part_value,
         prepaid=prepaid_per_part * per_year,
         lead_time=lead_time,

@@ -119,7 +119,7 @@ def test_every_source_made_or_bought_shows_lead_time_stock_and_stops() -> None:
     assert [row[0] for row in found["stops"]["rows"]] == sources
     assert len(found["second-sources"]["rows"]) == 2
     for row in found["second-sources"]["rows"]:
-        loss_alone, with_both, premium, avoided, net = row[2:]
+        loss_alone, with_both, premium, avoided, net = row[3:]
         assert avoided == pytest.approx(loss_alone - with_both)
         assert net == pytest.approx(avoided - premium)
 

@@ -7,10 +7,12 @@ import pytest
 from buying import landed, offer, study, tiers, with_offers
 
 from costmodel.disruption import bridge, drawing_change, second_source, stops_cost
-from costmodel.make_or_buy import alternative_cost
+from costmodel.make_or_buy import alternative_cost, compare
 from costmodel.records.quote import Quote
 from costmodel.stock_check import check_stock, lognormal_law
 from costmodel.supply import STOCK
+from costmodel.tables.rounding import percent
+from costmodel.tables.supply_tables import second_source_table
 
 EIGHTY_A_WEEK = {
     "demand.per_year": 4000.0,
@@ -73,8 +75,28 @@ def test_what_a_second_source_is_worth() -> None:
     worth = second_source(given, "cheap", "dear", "split")
     assert float(worth.premium) == pytest.approx(10_440, rel=1e-3)  # half a part more in stock
     assert float(stops_cost(alternative_cost(given, "cheap"))) == pytest.approx(3840, rel=2e-3)
-    assert float(worth.avoided_loss) == pytest.approx(0.3 * 3840, rel=3e-3)
-    assert float(worth.net_value) < 0.0
+    assert float(worth.avoided_loss) == pytest.approx(
+        3840, rel=2e-3
+    )  # the second steps in for all that is missing
+    assert float(worth.net_value) == pytest.approx(3840 - 10_440, rel=3e-3)
+
+
+@pytest.mark.parametrize("steps_up", [0.0, 0.25, 1.0])
+def test_as_much_is_saved_in_a_stop_as_the_other_source_can_step_up(steps_up: float) -> None:
+    """70 % of 80 a week are missing in a stop of the first; the second brings a stated share of them."""
+    first = offer(name="first", stops=0.1, stop_time=8 * WEEK)
+    base = study().with_inputs({**EIGHTY_A_WEEK, "demand.weekly_sd": 0.0, "demand.shortage_cost": 60.0})
+    given = with_offers(
+        first, offer(name="second"), base=base, lot=1.0, shares={"first": 0.7, "second": 0.3}
+    ).with_inputs({"alternatives.split.shares.second.steps_up": steps_up})
+    lost = 0.1 * 8 * np.exp(-(0.5 / 56.0) / 8) * 56.0 * 60.0
+    assert float(stops_cost(alternative_cost(given, "split"))) == pytest.approx(lost * (1.0 - steps_up))
+    worth = second_source(given, "first", "second", "split")
+    alone = float(stops_cost(alternative_cost(given, "first")))
+    assert float(worth.avoided_loss) == pytest.approx(alone - lost * (1.0 - steps_up))
+    table = second_source_table(compare(given))
+    assert table.column("steps up for") == (percent(steps_up), percent(1.0))
+    assert "does not stop itself" in " ".join(table.notes)
 
 
 def test_a_split_orders_no_less_than_each_minimum() -> None:

@@ -106,10 +106,14 @@ class Finance(Vouched):
 
 
 class Portion(Record):
-    """The share of the volume that one of the other alternatives carries in a split."""
+    """The share of the volume that one of the other alternatives carries in a split.
+
+    ``steps_up`` is the share of what a stop of another one leaves missing that this one brings in its place.
+    """
 
     name: Name
     share: q.Share
+    steps_up: q.Fraction = 1.0
 
 
 class Alternative(Record):
@@ -134,6 +138,11 @@ class Alternative(Record):
     current: bool = False
     use_up: Annotated[int, Field(ge=1, le=60)] = 3
     override: str = ""
+
+    def stepped_in(self, stopped: str) -> Number:
+        """Share of what a stop of one source of a split leaves missing that the others bring in its place [fraction]."""
+        others: Number = sum((it.steps_up for name, it in self.shares.items() if name != stopped), start=0.0)
+        return np.minimum(others, 1.0)
 
     def rules(self) -> Iterator[Fault]:
         """Exactly one of make, buy, shares; a lot unless it is a split; shares that sum to one."""

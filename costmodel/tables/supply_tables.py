@@ -140,6 +140,7 @@ def second_source_table(comparison: Comparison) -> Table:
                 [
                     study.alternatives[alone].title,
                     f"{percent(share)} {study.alternatives[second].title}",
+                    percent(single(study.alternatives[name].stepped_in(alone))),
                     single(stops_cost(comparison.alternatives[alone])),
                     single(stops_cost(cost)),
                     single(worth.premium),
@@ -152,17 +153,20 @@ def second_source_table(comparison: Comparison) -> Table:
         (
             Column("first source"),
             Column("second source"),
+            Column("steps up for"),
             Column("loss of stops, first alone", f"{currency}/yr", "money"),
             Column("with both", f"{currency}/yr", "money"),
             Column("premium", f"{currency}/yr", "money"),
             Column("loss avoided", f"{currency}/yr", "money"),
             Column("net", f"{currency}/yr", "money"),
         ),
-        rows or [["none", "no split of two in this study", *["not stated"] * 5]],
+        rows or [["none", "no split of two in this study", *["not stated"] * 6]],
         study=study,
         notes=(
             "Premium: running cost of both less that of the first alone, stops left out; each keeps its own tiers, "
             "minimums, lots and stock. Below zero it is a saving.",
+            "Steps up for: share of what a stop of the first leaves missing that the second brings once the shelf is "
+            "empty, at no further cost and while it does not stop itself (steps_up of a share).",
             "Once-costs and what cannot be priced, such as a supplier kept awake, are not in it.",
         ),
     )
