@@ -12,7 +12,7 @@ from costmodel.formulas.disruption import SecondSource
 from costmodel.landed_cost import bought_per_good, least_order
 from costmodel.make_or_buy import AlternativeCost, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import STOCK, weeks_of_use
+from costmodel.supply import STOCK, on_the_shelf, weeks_of_use
 from costmodel.units import Number
 
 
@@ -126,7 +126,7 @@ def _last_buy(study: Study, old: str, wanted: Number) -> tuple[Number, Number, N
         good = order / bought_per_good(quote)
     else:
         order = good = landed.ordered_quantity(np.where(some, wanted, 1.0)[()], multiple=1.0)
-    value = alternative_cost(study.with_lot(old, order), old).per_part(_paid_for_parts)
+    value = alternative_cost(study.with_lot(old, order), old).per_part(on_the_shelf)
     return tuple(np.where(some, it, 0.0)[()] for it in (order, good, good * value))  # type: ignore[return-value]
 
 
@@ -157,13 +157,9 @@ def drawing_change(
     stocks = [portion.stock for portion in cost.portions]
     safety = total(np.maximum(stock.safety, 0.0) for stock in stocks)
     cycle, afloat = total(stock.cycle for stock in stocks), total(stock.pipeline for stock in stocks)
-    value = cost.per_part(_paid_for_parts) if unit_value is None else unit_value
+    value = cost.per_part(on_the_shelf) if unit_value is None else unit_value
 
     def lost(shelf: Number) -> Number:
         return stock_cost.engineering_change_cost(shelf, afloat, value, unusable, recovered=recovered)
 
     return DrawingChange(safety, cycle, afloat, lost(safety), lost(safety + cycle))
-
-
-def _paid_for_parts(line: Line) -> bool:
-    return line.mark == "cash" and line.level != "year"

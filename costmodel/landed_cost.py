@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.border_cost import Clearance, border_flags, border_lines, clearances
-from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
+from costmodel.cost_lines import IN_USE, CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
 from costmodel.records.deliveries import FEW
 from costmodel.records.faults import range_shown
@@ -275,13 +275,12 @@ def _fault_lines(
     """
     if np.any(quote.sample > 0.0):
         yield from _inspection_lines(quote, order)
-    handling: Number = 0.0
     for place, field in FOUND_AT.items():
+        step = "quality" if place == "receipt" else IN_USE
         cost = bought * getattr(quote, field) * rates.faults[place].cost
-        handling = handling + cost
-        yield Line("quality", f"found at {place}", "part", "cash", cost)
-    if np.any(quote.recovered > 0.0):
-        yield Line("quality", "claims recovered", "part", "cash", -quote.recovered * handling)
+        yield Line(step, f"found at {place}", "part", "cash", cost)
+        if np.any(quote.recovered > 0.0):
+            yield Line(step, "claims recovered", "part", "cash", -quote.recovered * cost)
     a_part = [line for line in lines if line.level == "part" and line.mark == "cash"]
     credit = Line("quality", "rejected parts", "part", "cash", -quote.credited * order.price, quote.series)
     for first, last in dict.fromkeys((line.first_month, line.last_month) for line in [credit, *a_part]):

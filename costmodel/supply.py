@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import ALWAYS, CostSheet, Line
+from costmodel.cost_lines import ALWAYS, IN_USE, CostSheet, Line
 from costmodel.formulas import disruption, inventory, stock_cost
 from costmodel.records.quote import Quote
 from costmodel.records.route import Route
@@ -74,6 +74,11 @@ def weeks_of_use(days: Number, demand: Demand) -> Number:
     return days * demand.weeks / DAYS_PER_YEAR
 
 
+def on_the_shelf(line: Line) -> bool:
+    """Whether a line is cash that a part has cost by the time it lies on the shelf; what a year costs is not in it."""
+    return line.mark == "cash" and line.level != "year" and line.step != IN_USE
+
+
 def stock_of(
     sheet: CostSheet,
     lead_time: LeadTime,
@@ -107,7 +112,7 @@ def stock_of(
     )
     safety = _safety(lead.spread, order, finance)
     short = inventory.expected_shortage(safety, lead.spread) * per_year / order
-    part_value = sheet.per_part(lambda line: line.mark == "cash" and line.level != "year")
+    part_value = sheet.per_part(on_the_shelf)
     cycle = stock_cost.cycle_stock(order)
     return Stock(
         safety=safety,

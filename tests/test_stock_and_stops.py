@@ -50,6 +50,19 @@ def test_what_holding_the_safety_stock_costs() -> None:
     assert round(safety / 4000, 2) == 0.79
 
 
+def test_a_part_on_the_shelf_holds_no_fault_that_is_found_later() -> None:
+    """Of 100 at 20.00 five are found at receipt, half of 9.00 each recovered, five in use: 90 for 2,022.50."""
+    faulty = offer(rejected_at_receipt=0.05, rejected_at_assembly=0.03, rejected_in_field=0.02, recovered=0.5)
+    given = stocked(faulty, **{"rates.faults.receipt.cost": 9.0})
+    _, sheet, stock = alternative_cost(given, "plain").portions[0]
+    on_the_shelf = (2000.0 + 0.5 * 5 * 9.0) / 90.0
+    assert float(stock.shelf_value) == pytest.approx(float(stock.safety + stock.cycle) * on_the_shelf)
+    later = 0.5 * (3 * given.rates.faults["assembly"].cost + 2 * given.rates.faults["field"].cost) / 90.0
+    assert float(sheet.per_part(lambda line: line.step == "use")) == pytest.approx(float(later))
+    leaving = bridge(given, "plain", ramp_weeks=5.0, margin_weeks=3.0, weeks_until=0.0)
+    assert float(leaving.money) == pytest.approx(float(leaving.good) * on_the_shelf)
+
+
 def test_a_wanted_fill_rate_is_what_the_stock_gives() -> None:
     given = stocked(offer(lead_time=14 * WEEK, lead_time_sd=3 * WEEK), **{"finance.service_measure": "fill"})
     stock = alternative_cost(given, "plain").portions[0].stock

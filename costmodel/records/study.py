@@ -140,7 +140,7 @@ class Alternative(Record):
     override: str = ""
 
     def stepped_in(self, stopped: str) -> Number:
-        """Share of what a stop of one source of a split leaves missing that the others bring in its place [fraction]."""
+        """Share of what a stop of one source of a split leaves missing that the others bring [fraction]."""
         others: Number = sum((it.steps_up for name, it in self.shares.items() if name != stopped), start=0.0)
         return np.minimum(others, 1.0)
 

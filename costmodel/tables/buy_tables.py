@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from costmodel.cost_lines import CostSheet, Line, in_force
+from costmodel.cost_lines import IN_USE, CostSheet, Line, in_force
 from costmodel.delivery_log import statistics
 from costmodel.landed_cost import CHARGES, LandedCost, least_order
 from costmodel.make_or_buy import Comparison
@@ -22,6 +22,7 @@ STEPS = {
     "quality": "faults",
     "supplier": "supplier",
     STOCK: "stock",
+    IN_USE: "faults in use",
 }
 
 

@@ -283,11 +283,11 @@ def prepare(study: Study):
                 fees = fees + np.minimum(value, fee.maximum)
         financed = quote.deposit_share * quote.deposit_days + (1 - quote.deposit_share) * quote.balance_days
         prepaid = price * bought * (financed / 365)
-        faults = bought * (
-            get("rejected_at_receipt") * x["rates.faults.receipt.cost"]
-            + get("rejected_at_assembly") * x["rates.faults.assembly.cost"]
+        in_use = bought * (
+            get("rejected_at_assembly") * x["rates.faults.assembly.cost"]
             + get("rejected_in_field") * x["rates.faults.field.cost"]
         )
+        faults = bought * get("rejected_at_receipt") * x["rates.faults.receipt.cost"] + in_use
         replaced = (bought - 1) * (cash_part - quote.credited * price)
         good = parts / bought
         carried = shipment / good
@@ -296,7 +296,7 @@ def prepare(study: Study):
         fee_part = fees / good
         cash = cash_part + carried + fee_part + faults + replaced
         interest, cash_year, held = shelf(
-            x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
+            x, cash - in_use, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
         )
         per_part = (
             cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
