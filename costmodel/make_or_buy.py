@@ -13,7 +13,7 @@ from costmodel.border_cost import ending_flags
 from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
-from costmodel.landed_cost import landed_cost
+from costmodel.landed_cost import bought_per_good, landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.study import Alternative, RateBasis, Study
 from costmodel.supply import (
@@ -145,7 +145,7 @@ def _portion(
     study: Study, alternative: Alternative, basis: RateBasis, share: Number, covered: Number = 0.0
 ) -> Portion:
     per_year = study.demand.per_year * share
-    lot = alternative.lot if alternative.lot is not None else per_year / _orders(alternative)
+    lot = lot_of(study, alternative, per_year)
     if alternative.make:
         route = study.part.routes[alternative.make]
         contributions = {name: hours.contribution for name, hours in study.capacity.items()}
@@ -185,9 +185,13 @@ def _portion(
     )
 
 
-def _orders(alternative: Alternative) -> Number:
+def lot_of(study: Study, alternative: Alternative, per_year: Number) -> Number:
+    """Parts made or ordered at once [part]; so many orders a year bring its good parts and their rejects."""
+    if alternative.lot is not None:
+        return alternative.lot
     assert alternative.orders_per_year is not None
-    return alternative.orders_per_year
+    bought = bought_per_good(study.quotes[alternative.buy]) if alternative.buy else 1.0
+    return per_year * bought / alternative.orders_per_year
 
 
 def _with_stock(
