@@ -117,6 +117,9 @@ def stops_table(comparison: Comparison) -> Table:
         notes=(
             "A machine that breaks down stops its source as a supplier does: both are stated as stops a year and their "
             "length.",
+            "In a split the other sources bring their steps_up share of what a stop leaves missing, else all of it."
+            if any(way.shares for way in study.alternatives.values())
+            else "",
             f"A missing part costs {significant(single(study.demand.shortage_cost))} {currency}. The shelf: safety "
             "stock and, on average, half a lot.",
         ),
