@@ -76,7 +76,7 @@ def test_a_log_is_shown_alone_and_beside_its_offer() -> None:
     )
 
 
-LAYERS = ("price", "freight", "duty and entry", "payment", "faults", "supplier", "stock")
+LAYERS = ("price", "freight", "duty and entry", "payment", "faults", "supplier", "stock", "faults in use")
 
 
 def test_compare_shows_every_layer_of_every_supplier_in_the_order_of_spending() -> None:

@@ -56,6 +56,7 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
         "surcharge": 0.035,
         "order_charge": 60.0,
         "onward": "buyer",
+        "hand_over": "seller",
         "carriage_in_price": 0.25,
         "equipment_owner": "buyer",
         "equipment_over": 12000.0,

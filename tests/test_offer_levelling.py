@@ -308,7 +308,7 @@ def test_lines_sum_to_the_total_in_the_order_in_which_money_is_spent() -> None:
         )
     )
     split = sheet.split(lambda line: line.step)
-    assert list(split) == ["price", "transport", "duty", "payment", "quality", "supplier"]
+    assert list(split) == ["price", "transport", "duty", "payment", "quality", "use", "supplier"]
     assert sum(float(part) for part in split.values()) == pytest.approx(float(sheet.per_part()))
 
 

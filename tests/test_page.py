@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import subprocess
+from html import escape
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -18,11 +19,13 @@ from costmodel import tables
 from costmodel.cautions import CAUTIONS, INVENTED, INVENTED_WORDS
 from costmodel.decision import Decision, decide
 from costmodel.errors import InputError
+from costmodel.make_or_buy import compare
 from costmodel.page import draw, page_html, write_page
 from costmodel.page.behind import tables_behind
 from costmodel.page.style import PAIRS
 from costmodel.records.study import Alternative, Study
 from costmodel.tables import words
+from costmodel.tables.buy_tables import cleared_words
 from costmodel.tables.rounding import APART
 from costmodel.writing import write_whole
 
@@ -256,6 +259,19 @@ def test_flags_stand_on_the_page(decisions: dict[str, Decision], pages: dict[str
 def test_a_study_without_ranges_says_that_nothing_is_sure(plain: Study) -> None:
     page = page_html(decide(plain, draws=64))
     assert "No ranges are stated" in page
+
+
+def test_the_page_names_who_cleared_the_duty(
+    decisions: dict[str, Decision], pages: dict[str, str], plain: Study
+) -> None:
+    """The tool classifies nothing: whoever stated the layers and fees is named with his day, on the sheet itself."""
+    for name, decision in decisions.items():
+        said = cleared_words(decision.comparison)
+        assert (
+            said == "Duty and entry fees: cleared by customs broker (invented), 2026-03-02; not checked here."
+        )
+        assert escape(said) in pages[name]
+    assert cleared_words(compare(plain)) == ""
 
 
 def test_cautions_name_those_who_decide_otherwise() -> None:

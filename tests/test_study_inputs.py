@@ -411,9 +411,9 @@ def test_a_thousand_volumes_in_one_call_equal_a_thousand_single_calls(small: Stu
         per_part = [single.alternatives[name].per_part() for single in singles]
         np.testing.assert_allclose(np.ravel(block.worth[name]), worth, rtol=1e-12)
         np.testing.assert_allclose(np.ravel(block.alternatives[name].per_part()), per_part, rtol=1e-12)
-    # 40 % of 10,000 in eight orders reach the price break of 500
+    # 40 % of 10,000 bought in eight orders reach the price break of 500; 98.88 % of them are good
     falls = -np.diff(np.ravel(block.alternatives["both"].per_part()))
-    at_break = int(np.searchsorted(volumes, 10000.0)) - 1
+    at_break = int(np.searchsorted(volumes, 9888.0)) - 1
     assert falls[at_break] > 10.0 * falls[at_break - 1]
 
 

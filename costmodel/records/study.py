@@ -110,10 +110,14 @@ class Finance(Vouched):
 
 
 class Portion(Record):
-    """The share of the volume that one of the other alternatives carries in a split."""
+    """The share of the volume that one of the other alternatives carries in a split.
+
+    ``steps_up`` is the share of what a stop of another one leaves missing that this one brings in its place.
+    """
 
     name: Name
     share: q.Share
+    steps_up: q.Fraction = 1.0
 
 
 class Alternative(Record):
@@ -138,6 +142,11 @@ class Alternative(Record):
     current: bool = False
     use_up: Annotated[int, Field(ge=1, le=60)] = 3
     override: str = ""
+
+    def stepped_in(self, stopped: str) -> Number:
+        """Share of what a stop of one source of a split leaves missing that the others bring [fraction]."""
+        others: Number = sum((it.steps_up for name, it in self.shares.items() if name != stopped), start=0.0)
+        return np.minimum(others, 1.0)
 
     def rules(self) -> Iterator[Fault]:
         """Exactly one of make, buy, shares; a lot unless it is a split; shares that sum to one."""
@@ -277,6 +286,13 @@ class Study(StudyHead):
         """
         study: Study = self.plan(changes).apply(list(changes.values()))
         return study
+
+    def with_lot(self, name: str, lot: Number) -> Study:
+        """A new study in which an alternative makes or orders so many parts at once [part]."""
+        changes: dict[str, object] = {joined("alternatives", name, "lot"): lot}
+        if self.alternatives[name].orders_per_year is not None:
+            changes[joined("alternatives", name, "orders_per_year")] = None
+        return self.with_inputs(changes)
 
     def settled(self, changes: Mapping[str, object]) -> Study:
         """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain.

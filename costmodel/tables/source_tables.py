@@ -166,7 +166,13 @@ def price_checks_table(study: Study, found: Iterable[PriceCheck]) -> Table:
             "The range: our own cost model on what is assumed of the maker, 10 to 90 % of the draws. It holds no "
             "point: a price outside it is worth a question, no more.",
             "Price: of the offer at that quantity in home money, with packaging and surcharge, before freight and "
-            "duty.",
+            "duty: carriage_in_price is taken off.",
+            *(
+                f"{study.quotes[name].title}: a price {study.quotes[name].delivery_term} holds {checks[0].held} as "
+                "well, of which the offer does not state the amount: it lies that much too high beside its range."
+                for name, checks in by_offer.items()
+                if checks[0].held
+            ),
         ),
     )
 
