@@ -15,7 +15,7 @@ from costmodel.cli.faults import BAD_INPUT, problem_of, tell
 from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
-from costmodel.reading.quotes import QuoteReading, Reading
+from costmodel.reading.quote_found import QuoteReading, Reading
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote

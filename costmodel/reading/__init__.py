@@ -17,7 +17,8 @@ from costmodel.errors import InputError, Problem
 from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.quote_found import QuoteReading
+from costmodel.reading.quotes import quotes_of
 from costmodel.reading.rate_folder import check_seal
 from costmodel.reading.study_edit import refuse_cut_off
 from costmodel.reading.tables import read_table

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NamedTuple, get_args
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
-from costmodel.errors import Problem
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
 from costmodel.reading.linked_logs import linked_log
@@ -25,6 +23,7 @@ from costmodel.reading.quote_columns import (
     is_loose,
     missing_columns,
 )
+from costmodel.reading.quote_found import Offer, QuoteReading, Reading, is_a_sentence, short_name
 from costmodel.reading.quote_hints import (
     HOW_TO_KNOW,
     answer_to,
@@ -43,46 +42,6 @@ FEW_COLUMNS = 2
 _LISTS = ("duties", "entry_fees")
 _TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
 _NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
-
-
-class Reading(NamedTuple):
-    """One cell as it was understood."""
-
-    place: str
-    supplier: str
-    field: str
-    found: str
-    understood: str
-    remark: str = ""
-
-    @property
-    def plain(self) -> bool:
-        """Whether the cell says the same as what was understood, so that nobody needs to look at it."""
-        return self.found == self.understood and not self.remark
-
-
-class QuoteReading(NamedTuple):
-    """What a quote file holds: the offers that are certain, every cell as understood, and what must be asked."""
-
-    quotes: Named[Quote]
-    understood: tuple[Reading, ...]
-    problems: tuple[Problem, ...]
-    passed_over: tuple[str, ...]
-    """Sheets and lines that hold no offer."""
-
-
-@dataclass
-class _Offer:
-    """The raw fields of one supplier, with the cell of each."""
-
-    name: str
-    row: str
-    fields: dict[str, Any] = field(default_factory=dict)
-    cells: dict[str, str] = field(default_factory=dict)
-    tiers: dict[str, dict[str, str]] = field(default_factory=dict)
-    asked: set[str] = field(default_factory=set)
-    spoilt: bool = False
-    """Whether a row of it could not be read at all, so that nothing more is asked about what is missing."""
 
 
 def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteReading:
@@ -125,7 +84,7 @@ class _Reader:
 
     def __init__(self, path: Path, home: str, found: Found) -> None:
         self.path, self.home, self.found = path, home, found
-        self.offers: dict[str, _Offer] = {}
+        self.offers: dict[str, Offer] = {}
         self.understood: list[Reading] = []
         self.passed_over: list[str] = []
         self.missing: set[str] = set()
@@ -150,14 +109,14 @@ class _Reader:
                 remedy = "Add the column; nothing stands for it."
                 self.found.add(self.path, place, "", f"a column {word}", remedy)
         self.missing |= set(missing)
-        above: _Offer | None = None
+        above: Offer | None = None
         for at in range(header.body, len(grid.rows)):
             cells = [(column, _at(grid, at, column.at)) for column in header.columns]
             filled = [column for column, cell in cells if cell.text and column.field != REMARK]
             if not filled:
                 self._pass_over(grid, at)
                 continue
-            if len(filled) == 1 and len(header.columns) > 1 and _is_a_sentence(grid, at):
+            if len(filled) == 1 and len(header.columns) > 1 and is_a_sentence(grid, at):
                 self._pass_over(grid, at)
                 continue
             if self._headless(grid, at, header):
@@ -185,8 +144,8 @@ class _Reader:
             self.passed_over.append(f"{grid.row_place(at)}: {text}")
 
     def _row(
-        self, grid: Grid, at: int, header: Header, cells: list[tuple[Column, Cell]], above: _Offer | None
-    ) -> _Offer | None:
+        self, grid: Grid, at: int, header: Header, cells: list[tuple[Column, Cell]], above: Offer | None
+    ) -> Offer | None:
         offer = self._offer(grid, at, cells, above)
         if offer is None:
             return above
@@ -204,7 +163,7 @@ class _Reader:
             self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
         return offer
 
-    def _currency(self, place: str, offer: _Offer, certain: str, loose: str) -> None:
+    def _currency(self, place: str, offer: Offer, certain: str, loose: str) -> None:
         """The currency of an offer from the signs beside its money; one sign of several currencies is asked about."""
         if certain:
             offer.fields["currency"] = certain
@@ -217,10 +176,10 @@ class _Reader:
             self._ask(place, offer, "currency", loose, expected, "Add a column currency that says which.")
 
     def _offer(
-        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: _Offer | None
-    ) -> _Offer | None:
+        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: Offer | None
+    ) -> Offer | None:
         texts = {column.field: cell.text for column, cell in cells if column.field in ("name", "title")}
-        name = texts.get("name") or _short_name(texts.get("title", ""))
+        name = texts.get("name") or short_name(texts.get("title", ""))
         if not name:
             if above is None:
                 expected = "the supplier of this row"
@@ -229,14 +188,14 @@ class _Reader:
                 )
                 self.orphans = True
             return above
-        offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
+        offer = self.offers.setdefault(name, Offer(name, grid.row_place(at), {"name": name}))
         offer.fields.setdefault("title", texts.get("title") or name)
         if texts.get("title"):
             offer.fields["title"] = texts["title"]
         return offer
 
     def _tier_part(
-        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], name: str, offer: _Offer
+        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], name: str, offer: Offer
     ) -> tuple[str, str]:
         """Place and text of the quantity or the price of this row; prices side by side are added here."""
         for column, cell in cells:
@@ -251,7 +210,7 @@ class _Reader:
                     self._add_tier(grid.place(at, column.at), offer, ("", column.tier), ("", text))
         return "", ""
 
-    def _add_tier(self, place: str, offer: _Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
+    def _add_tier(self, place: str, offer: Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
         number = quantity[1].split()[0] if quantity[1] else ""
         for name, (_, text) in (("quantity", quantity), ("price", price)):
             if not text and f"{name} in {place}" not in offer.asked and not (quantity[0] or price[0]):
@@ -274,7 +233,7 @@ class _Reader:
         }
         offer.cells[f"tiers.{number}"] = price[0] or place
 
-    def _cell(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> None:
+    def _cell(self, grid: Grid, at: int, column: Column, cell: Cell, offer: Offer) -> None:
         """One cell into its field."""
         name, place = column.field, grid.place(at, column.at)
         if name in TIER_FIELDS:
@@ -293,7 +252,7 @@ class _Reader:
             return
         self._set(place, offer, name, parts_of(value) if name in _LISTS else value)
 
-    def _set(self, place: str, offer: _Offer, name: str, value: object) -> None:
+    def _set(self, place: str, offer: Offer, name: str, value: object) -> None:
         if name == "minimums":
             value = minimums_of(str(value))
         before = offer.fields.get(name, value)
@@ -308,7 +267,7 @@ class _Reader:
         offer.fields[name] = value
         offer.cells.setdefault(name, place)
 
-    def _term(self, place: str, text: str, offer: _Offer) -> None:
+    def _term(self, place: str, text: str, offer: Offer) -> None:
         found = _TERM.search(text)
         self._set(place, offer, "delivery_term", found.group(1).upper() if found else text)
         after = found.group(2) if found else ""
@@ -316,7 +275,7 @@ class _Reader:
         if named and "place" not in offer.fields:
             offer.fields["place"] = named
 
-    def _payment(self, place: str, text: str, offer: _Offer) -> None:
+    def _payment(self, place: str, text: str, offer: Offer) -> None:
         found = _NET.fullmatch(text.strip())
         if found is None:
             expected = "terms that can be read in one way, such as net 30"
@@ -327,7 +286,7 @@ class _Reader:
         self._set(place, offer, "balance_days", f"-{days} d")
         self.understood.append(Reading(place, offer.name, "balance_days", text, f"-{days} d"))
 
-    def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> str | None:
+    def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: Offer) -> str | None:
         """The cell as text that the record reads; None where it was asked about or says nothing."""
         place = grid.place(at, column.at)
         if "currency" in offer.asked and is_own_money(column.field):
@@ -345,7 +304,7 @@ class _Reader:
         self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
         return value or None
 
-    def _ask(self, place: str, offer: _Offer, name: str, value: str, expected: str, remedy: str) -> None:
+    def _ask(self, place: str, offer: Offer, name: str, value: str, expected: str, remedy: str) -> None:
         offer.asked.add(name)
         self.found.add(self.path, f"{place} ({offer.name}, {name})", value, expected, remedy)
 
@@ -368,7 +327,7 @@ class _Reader:
                 quotes[offer.name] = quote
         return Named(quotes)
 
-    def _faults(self, offer: _Offer, error: ValidationError) -> None:
+    def _faults(self, offer: Offer, error: ValidationError) -> None:
         """What the record refuses, at the cells of its fields; nothing that a question has covered already."""
         if offer.spoilt or (self.orphans and "currency" not in offer.fields):
             return
@@ -387,13 +346,3 @@ class _Reader:
 
 def _at(grid: Grid, row: int, column: int) -> Cell:
     return grid.rows[row][column] if column < len(grid.rows[row]) else EMPTY
-
-
-def _is_a_sentence(grid: Grid, at: int) -> bool:
-    """Whether a row is a footnote: one text of several words and nothing else."""
-    texts = {cell.text for cell in grid.rows[at] if cell.text}
-    return len(texts) == 1 and len(next(iter(texts)).split()) > 2
-
-
-def _short_name(title: str) -> str:
-    return re.sub(r"[^A-Za-z0-9]+", "-", title).strip("-").lower()

@@ -9,7 +9,7 @@ import numpy as np
 from costmodel.delivery_log import LogSummary
 from costmodel.order_size import OrderSize
 from costmodel.quote_check import OWN, PriceCheck
-from costmodel.reading.quotes import Reading
+from costmodel.reading.quote_found import Reading
 from costmodel.records.study import Study
 from costmodel.soft_factors import Flip, SoftFactors
 from costmodel.stock_check import StockCheck

@@ -1,0 +1,63 @@
+"""What a quote sheet was found to hold: its cells as understood, offers in the making, and what must be asked."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from costmodel.errors import Problem
+from costmodel.reading.grid import Grid
+from costmodel.records.fields import Named
+from costmodel.records.quote import Quote
+
+
+class Reading(NamedTuple):
+    """One cell as it was understood."""
+
+    place: str
+    supplier: str
+    field: str
+    found: str
+    understood: str
+    remark: str = ""
+
+    @property
+    def plain(self) -> bool:
+        """Whether the cell says the same as what was understood, so that nobody needs to look at it."""
+        return self.found == self.understood and not self.remark
+
+
+class QuoteReading(NamedTuple):
+    """What a quote file holds: the offers that are certain, every cell as understood, and what must be asked."""
+
+    quotes: Named[Quote]
+    understood: tuple[Reading, ...]
+    problems: tuple[Problem, ...]
+    passed_over: tuple[str, ...]
+    """Sheets and lines that hold no offer."""
+
+
+@dataclass
+class Offer:
+    """The raw fields of one supplier, with the cell of each."""
+
+    name: str
+    row: str
+    fields: dict[str, Any] = field(default_factory=dict)
+    cells: dict[str, str] = field(default_factory=dict)
+    tiers: dict[str, dict[str, str]] = field(default_factory=dict)
+    asked: set[str] = field(default_factory=set)
+    spoilt: bool = False
+    """Whether a row of it could not be read at all, so that nothing more is asked about what is missing."""
+
+
+def is_a_sentence(grid: Grid, at: int) -> bool:
+    """Whether a row is a footnote: one text of several words and nothing else."""
+    texts = {cell.text for cell in grid.rows[at] if cell.text}
+    return len(texts) == 1 and len(next(iter(texts)).split()) > 2
+
+
+def short_name(title: str) -> str:
+    """The name of an offer that states only a title."""
+    return re.sub(r"[^A-Za-z0-9]+", "-", title).strip("-").lower()
