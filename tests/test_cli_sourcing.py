@@ -25,6 +25,10 @@ def ran(*arguments: str, status: int = 0) -> Any:
     return result
 
 
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
 def test_check_shows_each_cell_that_needed_understanding() -> None:
     told = json.loads(
         ran("check", str(quote_files.KEPT / "messy.xlsx"), "--currency", "USD", "--json").stdout
@@ -39,12 +43,26 @@ def test_check_shows_each_cell_that_needed_understanding() -> None:
 
 def test_check_asks_with_sheet_and_cell_and_still_shows_the_rest(tmp_path: Path) -> None:
     book = quote_files.messy()
-    book["Offers"]["J5"] = "POA"
+    book["Offers"]["J5"] = "14-16"
     book.save(tmp_path / "quotes.xlsx")
     result = ran("check", str(tmp_path / "quotes.xlsx"), "--currency", "USD", status=2)
     assert "Offers!J5 (far-a, price)" in result.stderr
-    assert "Ask the supplier" in " ".join(result.stderr.split())
-    assert "Near B: 2 prices in USD" in result.stdout
+    assert "one number" in " ".join(result.stderr.split())
+    assert "Near B" in result.stdout
+
+
+def test_check_says_which_quantities_are_not_quoted(small_copy: Path) -> None:
+    book = quote_files.messy()
+    book["Offers"]["I5"] = "POA"
+    path = small_copy / "quotes.xlsx"
+    book.save(path)
+    assert 'not quoted Far A from 500 parts: "POA" in Offers!I5' in flat(ran("check", str(path)).stdout)
+    quotes = small_copy / "quotes.csv"
+    quotes.write_text(quotes.read_text().replace(",500 part,22.10,", ",500 part,on request,"))
+    told = flat(ran("check", str(small_copy / "study.toml")).stdout)
+    assert 'not quoted Near B from 500 parts: "on request" in row 6, cell K6' in told
+    told = flat(ran("compare", str(small_copy / "study.toml"), "--offers", str(path)).stdout)
+    assert 'not quoted: Far A from 500 parts: "POA" in Offers!I5; Near B from 1000 parts' in told
 
 
 def test_check_takes_a_declared_decimal_mark(tmp_path: Path) -> None:

@@ -201,7 +201,6 @@ def changed(tmp_path: Path, *changes: tuple[str, Any]) -> Path:
 @pytest.mark.parametrize(
     ("cell", "value", "place", "words"),
     [
-        ("J5", "POA", "Offers!J5 (far-a, price)", "Ask the supplier"),
         ("J5", "incl.", "Offers!J5 (far-a, price)", "this cell leaves it open"),
         ("H5", "1,234", "Offers!H5 (far-a, price)", '"1,234" is 1234 or 1.234'),
         ("H5", "$17.60", "Offers!H5 (far-a, price)", '"$" is another'),
@@ -238,13 +237,34 @@ def test_a_cell_that_is_not_certain_is_asked_about(
 
 
 def test_what_is_certain_beside_it_is_still_read(tmp_path: Path) -> None:
-    reading = check_quotes(changed(tmp_path, ("J5", "POA")), "USD")
+    reading = check_quotes(changed(tmp_path, ("R5", "12-14")), "USD")
     assert list(reading.quotes) == ["near-b"]
     assert len(reading.problems) == 1
 
 
+@pytest.mark.parametrize("word", ["POA", "n/a", "tbd", "no bid", "-", None])
+def test_a_quantity_without_a_price_is_left_out_and_told(tmp_path: Path, word: str | None) -> None:
+    reading = check_quotes(changed(tmp_path, ("I5", word)), "USD")
+    assert reading.problems == ()
+    assert [float(tier.quantity) for tier in reading.quotes["far-a"].tiers.values()] == [200.0, 1000.0]
+    said = word or "no price"
+    assert reading.left_out == (
+        f'Far A from 500 parts: "{said}" in Offers!I5'
+        if word
+        else "Far A from 500 parts: no price in Offers!I5",
+        "Near B from 1000 parts: no price in Offers!J6",
+    )
+
+
+def test_an_offer_without_any_price_is_asked_about(tmp_path: Path) -> None:
+    reading = check_quotes(changed(tmp_path, ("H6", "POA"), ("I6", None)), "USD")
+    assert list(reading.quotes) == ["far-a"]
+    asked = [(problem.place, problem.value, problem.expected) for problem in reading.problems]
+    assert asked == [("Offers!H6 (near-b, price)", "POA", "at least one price")]
+
+
 def test_all_questions_come_at_once(tmp_path: Path) -> None:
-    reading = check_quotes(changed(tmp_path, ("J5", "POA"), ("R6", "4-6"), ("F5", "03/04/2026")), "USD")
+    reading = check_quotes(changed(tmp_path, ("J5", "14-16"), ("R6", "4-6"), ("F5", "03/04/2026")), "USD")
     assert {problem.place.partition(" ")[0] for problem in reading.problems} == {
         "Offers!J5",
         "Offers!R6",

@@ -16,6 +16,7 @@ from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
 from costmodel.reading.quote_found import QuoteReading, Reading
+from costmodel.reading.study_edit import study_files
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
@@ -131,7 +132,12 @@ def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool]:
     if kind == "study":
         study = read_study(path)
         invented = study.invented or study.rates.year.invented or study.part.invented
-        return [*_study_rows(study), *_part_rows(study.part), *_quote_rows(study.quotes)], invented
+        offers = (
+            check_quotes(study_files(path).quotes, study.rates.year.home_currency) if study.quotes else None
+        )
+        left_out = _left_out_rows(offers) if offers else []
+        rows = [*_study_rows(study), *_part_rows(study.part), *_quote_rows(study.quotes), *left_out]
+        return rows, invented
     if kind == "part":
         currency = home or _sole_currency(path)
         part = read_part(path, currency)
@@ -186,13 +192,17 @@ def _part_rows(part: Part) -> list[tuple[str, str]]:
 
 def _reading_rows(reading: QuoteReading) -> list[tuple[str, str]]:
     """The offers that are certain, lines and sheets without any, and how much has to be asked."""
-    rows = _quote_rows(reading.quotes)
+    rows = [*_quote_rows(reading.quotes), *_left_out_rows(reading)]
     rows += [("passed over", words) for words in reading.passed_over]
     if reading.problems:
         rows.append(
             ("to be asked", f"{len(reading.problems)} cells; offers with one of them are not read yet")
         )
     return rows
+
+
+def _left_out_rows(reading: QuoteReading) -> list[tuple[str, str]]:
+    return [("not quoted", words) for words in reading.left_out]
 
 
 def _quote_rows(quotes: Named[Quote]) -> list[tuple[str, str]]:

@@ -59,11 +59,15 @@ def changed_study(
 
 def _with_received(study: Study, file: Path, override: str) -> tuple[Study, str]:
     from costmodel.offers import with_offers
-    from costmodel.reading import read_quotes
+    from costmodel.reading import check_quotes
 
-    quotes = read_quotes(file, study.rates.year.home_currency)
-    titles = ", ".join(quote.title for quote in quotes.values())
-    return with_offers(study, quotes, override), f"offers of {titles}"
+    reading = check_quotes(file, study.rates.year.home_currency)
+    if reading.problems:
+        raise InputError(reading.problems)
+    words = f"offers of {', '.join(quote.title for quote in reading.quotes.values())}"
+    if reading.left_out:
+        words += f", not quoted: {'; '.join(reading.left_out)}"
+    return with_offers(study, reading.quotes, override), words
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from costmodel.reading.grid import Cell, Grid
 from costmodel.reading.numbers import (
     INCLUDED,
     LOOSE_SIGNS,
+    NO_OFFER,
     NO_PRICE,
     NOT_SAID,
     NOTHING,
@@ -22,6 +23,7 @@ from costmodel.reading.quote_columns import Column, currency_sign, quantity_text
 from costmodel.records.fields import OWN_CURRENCY
 from costmodel.records.quote import Quote
 
+NO_SIGN = ("none", "nil", "-", "\u2013", "\u2014")
 DATES = ("valid_from", "valid_to")
 
 
@@ -43,6 +45,12 @@ def minimums_of(value: str) -> dict[str, dict[str, str]]:
             **({"others": _with_unit(others.strip(), "part")} if others else {}),
         }
     return levels
+
+
+def is_unpriced(cell: Cell) -> bool:
+    """Whether a cell of prices says that there is none: it is empty, or says so in words."""
+    words = cell.text.lower().strip("().! ")
+    return any(word in ("", *NO_PRICE, *NO_OFFER, *NOT_SAID, *NO_SIGN) for word in (words, cell.text.lower()))
 
 
 def _with_unit(number: str, unit: str) -> str:

@@ -36,6 +36,8 @@ class QuoteReading(NamedTuple):
     problems: tuple[Problem, ...]
     passed_over: tuple[str, ...]
     """Sheets and lines that hold no offer."""
+    left_out: tuple[str, ...] = ()
+    """Quantities asked for of which an offer states no price, though it states others."""
 
 
 @dataclass
@@ -47,9 +49,22 @@ class Offer:
     fields: dict[str, Any] = field(default_factory=dict)
     cells: dict[str, str] = field(default_factory=dict)
     tiers: dict[str, dict[str, str]] = field(default_factory=dict)
+    unpriced: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """Quantities without a price: the cell where it would stand, and the word there."""
     asked: set[str] = field(default_factory=set)
     spoilt: bool = False
     """Whether a row of it could not be read at all, so that nothing more is asked about what is missing."""
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """Words for each quantity that is not quoted beside others that are."""
+        title = self.fields.get("title", self.name)
+        return tuple(
+            f"{title} from {quantity} parts: {words} in {place}"
+            for quantity, (place, text) in self.unpriced.items()
+            for words in [f'"{text}"' if text else "no price"]
+            if self.tiers and quantity not in self.tiers
+        )
 
 
 def is_a_sentence(grid: Grid, at: int) -> bool:

@@ -11,8 +11,8 @@ from pydantic import ValidationError
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
 from costmodel.reading.linked_logs import linked_log
-from costmodel.reading.numbers import LOOSE_SIGNS, NO_OFFER, NOTHING, QuestionError
-from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
+from costmodel.reading.numbers import LOOSE_SIGNS, QuestionError
+from costmodel.reading.quote_cells import is_unpriced, minimums_of, parts_of, text_of
 from costmodel.reading.quote_columns import (
     PAYMENT,
     REMARK,
@@ -67,8 +67,9 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     quotes = reader.records()
     if not quotes and len(found.problems) == before:
         found.add(path, "rows", "", "at least one offer", "Fill in a row below the header.")
+    left_out = tuple(words for offer in reader.offers.values() for words in offer.left_out)
     return QuoteReading(
-        quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over)
+        quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over), left_out
     )
 
 
@@ -158,9 +159,7 @@ class _Reader:
             for column, cell in cells:
                 if cell.text and column.field != "name" and (column.field in ("currency", "title")) == first:
                     self._cell(grid, at, column, cell, offer)
-        tier = {name: self._tier_part(grid, at, cells, name, offer) for name in TIER_FIELDS}
-        if not any(column.tier for column, _ in cells):
-            self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
+        self._tiers(grid, at, cells, offer)
         return offer
 
     def _currency(self, place: str, offer: Offer, certain: str, loose: str) -> None:
@@ -194,30 +193,35 @@ class _Reader:
             offer.fields["title"] = texts["title"]
         return offer
 
-    def _tier_part(
-        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], name: str, offer: Offer
-    ) -> tuple[str, str]:
-        """Place and text of the quantity or the price of this row; prices side by side are added here."""
-        for column, cell in cells:
-            if column.field == name and not column.tier and cell.text:
-                text = self._converted(grid, at, column, cell, offer)
-                return grid.place(at, column.at), text or ""
-            if column.field == name and column.tier and cell.text:
-                if cell.text.lower().strip("().!") in (*NOTHING, *NO_OFFER):
-                    continue
-                text = self._converted(grid, at, column, cell, offer)
-                if text:
-                    self._add_tier(grid.place(at, column.at), offer, ("", column.tier), ("", text))
-        return "", ""
+    def _tiers(self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], offer: Offer) -> None:
+        """The price of this row, or its prices side by side; a quantity without a price is not quoted."""
+        ladder = [(column, cell) for column, cell in cells if column.tier]
+        for column, cell in ladder:
+            place = grid.place(at, column.at)
+            if is_unpriced(cell):
+                offer.unpriced.setdefault(column.tier, (place, cell.text))
+            elif text := self._converted(grid, at, column, cell, offer):
+                self._add_tier(place, offer, ("", column.tier), ("", text))
+        if ladder:
+            return
+        there = {column.field: (column, cell) for column, cell in cells if column.field in TIER_FIELDS}
+        tier = dict.fromkeys(TIER_FIELDS, ("", ""))
+        for name in (it for it in TIER_FIELDS if it in there):
+            column, cell = there[name]
+            place = grid.place(at, column.at)
+            if name == "price" and is_unpriced(cell) and tier["quantity"][0]:
+                quantity = tier["quantity"][1].partition(" ")[0]
+                offer.unpriced.setdefault(quantity, (place, cell.text))
+                return
+            if cell.text:
+                tier[name] = (place, self._converted(grid, at, column, cell, offer) or "")
+        self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
 
     def _add_tier(self, place: str, offer: Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
         number = quantity[1].split()[0] if quantity[1] else ""
         for name, (_, text) in (("quantity", quantity), ("price", price)):
-            if not text and f"{name} in {place}" not in offer.asked and not (quantity[0] or price[0]):
-                self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
-                return
             if not text:
-                if name not in offer.asked:
+                if name not in offer.asked | self.missing:
                     self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
                 return
         if number in offer.tiers:
@@ -313,6 +317,10 @@ class _Reader:
         quotes: dict[str, Quote] = {}
         for offer in self.offers.values():
             raw = {**offer.fields, "tiers": offer.tiers}
+            if offer.unpriced and not offer.tiers and not offer.asked & {*TIER_FIELDS, "currency"}:
+                place, text = next(iter(offer.unpriced.values()))
+                remedy = "Ask the supplier for it." if text else "Fill in price."
+                self._ask(place, offer, "price", text, "at least one price", remedy)
             if raw.get("log") and not offer.spoilt:
                 known = linked_log(self.path, raw, offer.cells, self.found)
                 if known is None:
