@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 import quote_files
+from openpyxl import load_workbook
 from typer.testing import CliRunner
 
 from costmodel import cli
@@ -77,6 +78,23 @@ def test_offers_that_cannot_be_compared_say_why(tmp_path: Path) -> None:
     assert "an offer valid on 2026-06-15" in " ".join(told.split())
     shown = ran("compare", SHAFT, "--offers", expired, "--override", "asked for a new one").stdout
     assert "compared all the same: asked for a new one" in " ".join(shown.split())
+
+
+def test_offers_are_compared_with_a_declared_decimal_mark(tmp_path: Path) -> None:
+    path = received(tmp_path)
+    book = load_workbook(path)
+    book.active["H5"] = "\u20ac 7,105"
+    book.save(path)
+    told = ran("compare", SHAFT, "--offers", path, status=2).stderr
+    assert "7105 or 7.105" in " ".join(told.split())
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma", status=2)  # another cell has a point
+    book.active["H6"] = book.active["I6"] = book.active["J6"] = None
+    book.active["I6"] = "6,95 USD"
+    book.active["O5"] = "0,24"
+    for cell in ("P5", "P6", "R5", "R6", "S5", "S6"):
+        book.active[cell] = str(book.active[cell].value).replace(".", ",")
+    book.save(path)
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma")
 
 
 # --- is a price reasonable? ---------------------------------------------------------------------------

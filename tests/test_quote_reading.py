@@ -13,7 +13,7 @@ from openpyxl import Workbook
 from costmodel.errors import InputError
 from costmodel.reading import check_quotes, read_quotes
 from costmodel.reading.grid import Cell
-from costmodel.reading.numbers import QuestionError, day, decimal_number, understood
+from costmodel.reading.numbers import QuestionError, day, decimal_number, proves_mark, understood
 from costmodel.reading.quote_columns import quantity_text
 from costmodel.records.quote import Quote
 
@@ -324,6 +324,59 @@ def test_a_declared_mark_answers_the_question(tmp_path: Path) -> None:
     assert read_quotes(path, "USD", decimal=".")["far-a"].equipment == 2400.0
     path.write_text("Decimal mark;point\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
     assert read_quotes(path, "USD")["far-a"].equipment == 2400.0
+
+
+def in_commas(**changes: str) -> str:
+    """The plain offers as an office writes them that parts cells by semicolons and numbers by a comma."""
+    text = demo(";", comma=True).replace("2000 part", "2.000 part")
+    for before, after in changes.items():
+        assert before.replace("_", ",") in text
+        text = text.replace(before.replace("_", ","), after, 1)
+    return text
+
+
+def test_numbers_that_can_only_have_a_comma_prove_it_for_their_file(tmp_path: Path) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text(in_commas(), encoding="utf-8")
+    far = read_quotes(path, "USD")["far-a"]
+    assert [float(tier.quantity) for tier in far.tiers.values()] == [200.0, 500.0, 2000.0]
+    path.write_text(in_commas(**{"2400": "2.400"}), encoding="utf-8")
+    assert read_quotes(path, "USD")["far-a"].equipment == 2400.0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        ("22_10", "22.10", "2000 or 2:"),  # one number with a point: the file proves nothing
+        ("500 part", "1,000 part", "1000 or 1:"),  # some programs write one part so
+    ],
+)
+def test_what_the_file_does_not_prove_is_asked_about(
+    tmp_path: Path, before: str, after: str, words: str
+) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text(in_commas(**{before: after}), encoding="utf-8")
+    assert any(words in str(problem) for problem in check_quotes(path, "USD").problems)
+
+
+@pytest.mark.parametrize(
+    ("text", "comma", "point"),
+    [
+        ("18,75", True, False),
+        ("1.250,00 \u20ac", True, False),
+        ("0,240 l", True, False),
+        ("17.60", False, True),
+        ("$1,234.50", False, True),
+        ("0.240", False, True),
+        ("1.000", False, False),
+        ("1,000", False, False),
+        ("31.12.2026", False, False),
+        ("offer 12,5 of 3 May", False, False),
+        ("500", False, False),
+    ],
+)
+def test_which_cells_prove_a_decimal_mark(text: str, comma: bool, point: bool) -> None:
+    assert (proves_mark(text, ","), proves_mark(text, ".")) == (comma, point)
 
 
 def test_a_row_that_contradicts_the_first_is_asked_about(tmp_path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import cast
 
-from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
+from costmodel.cli.shared import Received, changed_study, console, print_json, show, show_notice
 from costmodel.curves import cost_stack
 from costmodel.make_or_buy import Comparison, compare
 from costmodel.order_size import order_size
@@ -26,7 +26,7 @@ def run(
     basis: str | None,
     changes: list[str],
     scenario: str | None,
-    received: tuple[Path, str] | None = None,
+    received: Received | None = None,
     *,
     blind: bool = False,
     as_json: bool,

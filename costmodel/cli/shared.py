@@ -7,7 +7,7 @@ import shutil
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import typer
 
@@ -23,23 +23,31 @@ if TYPE_CHECKING:
 PAPER_WIDTH = 110
 
 
+class Received(NamedTuple):
+    """Offers just received: their file, the reason for comparing unlike ones, the decimal mark of the file."""
+
+    file: Path
+    override: str = ""
+    decimal: str = ""
+
+
 def changed_study(
     path: Path,
     changes: list[str],
     scenario: str | None,
     *,
-    received: tuple[Path, str] | None = None,
+    received: Received | None = None,
     blind: bool = False,
 ) -> tuple[Study, list[str]]:
     """The study of a file with a scenario and single changes applied, and words for what was changed.
 
-    `received` is a file of offers to put beside its own, and the reason for comparing unlike ones. `blind` gives both
+    `received` are offers to put beside its own. `blind` gives both
     without names, and says of pay only that it was changed.
     """
     study = read_study(path)
     words = []
     if received is not None:
-        study, of_whom = _with_received(study, *received)
+        study, of_whom = _with_received(study, received)
         words.append(of_whom)
     if scenario is not None:
         study = study.with_scenario(scenario)
@@ -57,17 +65,17 @@ def changed_study(
     return blinded(study), told
 
 
-def _with_received(study: Study, file: Path, override: str) -> tuple[Study, str]:
+def _with_received(study: Study, received: Received) -> tuple[Study, str]:
     from costmodel.offers import with_offers
     from costmodel.reading import check_quotes
 
-    reading = check_quotes(file, study.rates.year.home_currency)
+    reading = check_quotes(received.file, study.rates.year.home_currency, received.decimal)
     if reading.problems:
         raise InputError(reading.problems)
     words = f"offers of {', '.join(quote.title for quote in reading.quotes.values())}"
     if reading.left_out:
         words += f", not quoted: {'; '.join(reading.left_out)}"
-    return with_offers(study, reading.quotes, override), words
+    return with_offers(study, reading.quotes, received.override), words
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:

@@ -150,7 +150,7 @@ def _value(path: Path, grid: Grid, at: int, column: int, name: str, cell: Cell, 
             raise QuestionError(
                 "how many were rejected", "Write 0 where none was; an empty cell may be unknown."
             )
-        known = understood(whole_parts(cell.text, grid.mark), grid.mark, grid.commas)
+        known = understood(whole_parts(cell.text, grid.mark, proven=grid.proven), grid.mark, grid.commas)
         if known.rest.lower() not in ("", "pcs", "pc", "part", "parts", "ea"):
             raise QuestionError("a number of parts", f'Take "{known.rest}" out.')
         return float(known.number)

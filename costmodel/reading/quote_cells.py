@@ -66,7 +66,7 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
     if spec is None:
         return _words_of(cell, name), ""
     if name == "quantity":
-        return f"{quantity_text(cell, grid.mark, grid.commas)} part", ""
+        return f"{quantity_text(cell, grid.mark, grid.commas, proven=grid.proven)} part", ""
     if words in NOTHING or words in INCLUDED:
         if not _may_be_nothing(name):
             raise QuestionError(spec.expected(currency), "Write the number; this cell leaves it open.")
@@ -78,7 +78,7 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
         raise QuestionError(
             spec.expected(currency), "A spreadsheet made a date of it: write the number again."
         )
-    whole = whole_parts(cell.text, grid.mark) if spec.unit == "part" else cell.text
+    whole = whole_parts(cell.text, grid.mark, proven=grid.proven) if spec.unit == "part" else cell.text
     known = understood(whole, grid.mark, grid.commas)
     if spec.unit == OWN_CURRENCY:
         _check_currency(known.currency, currency, column)

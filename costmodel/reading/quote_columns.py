@@ -187,7 +187,7 @@ def _tier_quantity(cell: Cell) -> str:
         return "".join(thousands.groups()) if thousands else ""
 
 
-def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
+def quantity_text(cell: Cell, mark: str = "", commas: bool = False, *, proven: bool = False) -> str:
     """Parts of a quantity break: "500", "500+", "from 500", "500 pcs", "500-999"."""
     if isinstance(cell.value, float):
         return cell.text
@@ -200,7 +200,7 @@ def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
         return ladder.group(1)
     if re.fullmatch(r"\d+(?:\.00?)?", text):
         return text.partition(".")[0]
-    text = whole_parts(text, mark)
+    text = whole_parts(text, mark, proven=proven)
     known = understood(text, mark, commas)
     if known.rest or known.currency:
         raise QuestionError("a number of parts", "Write the least quantity of this price, such as 500.")
