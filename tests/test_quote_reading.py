@@ -14,7 +14,7 @@ from costmodel.errors import InputError
 from costmodel.reading import check_quotes, read_quotes
 from costmodel.reading.grid import Cell
 from costmodel.reading.numbers import QuestionError, day, decimal_number, proves_mark, understood
-from costmodel.reading.quote_columns import quantity_text
+from costmodel.reading.quote_columns import named_field, quantity_text
 from costmodel.records.quote import Quote
 
 KEPT = quote_files.KEPT
@@ -523,3 +523,91 @@ def test_a_ladder_under_one_merged_price_with_thousands_and_no_bid(name: str) ->
     ]
     assert nord.equipment == 1800.0
     assert third.lead_time == 42.0
+
+
+# --- headers of two lines --------------------------------------------------------------------------------
+
+
+def two_lines(price: str, *, above: bool = False, merged: bool = True, **words: str) -> Workbook:
+    """Offers with prices side by side: quantities below the word for a price, or that word above a single line."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Offers"
+    names = [words.get(name, name) if name else None for name in quote_files.HEADER]
+    first, second = [None] * len(names), [*names]
+    if not above:
+        first, second = second, first
+    for at, quantity in enumerate(quote_files.QUANTITIES):
+        first[7 + at], second[7 + at] = (price if at == 0 else None), quantity
+    for line in (["Offers for the bracket"], first, second, quote_files.CLEAR_A, quote_files.CLEAR_B):
+        sheet.append(list(line))
+    sheet.merge_cells("A1:P1")
+    if merged:
+        sheet.merge_cells("H2:J2")
+        for column in range(1, len(names) + 1) if not above else ():
+            if not 8 <= column <= 10:
+                sheet.merge_cells(start_row=2, end_row=3, start_column=column, end_column=column)
+    return book
+
+
+def as_csv(book: Workbook, path: Path) -> Path:
+    import csv
+
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(book.active.iter_rows(values_only=True))  # type: ignore[union-attr]
+    return path
+
+
+@pytest.mark.parametrize("above", [False, True])
+@pytest.mark.parametrize("merged", [False, True])
+@pytest.mark.parametrize("price", ["Unit price", "Unit price at quantity", "Price each"])
+def test_quantities_below_a_price_are_read_however_it_is_laid_out(
+    tmp_path: Path, price: str, merged: bool, above: bool
+) -> None:
+    wanted = check_quotes(KEPT / "messy.xlsx", "USD").quotes
+    wanted = {name: list(quote.tiers.values()) for name, quote in wanted.items()}
+    book = two_lines(price, above=above, merged=merged)
+    book.save(tmp_path / "quotes.xlsx")
+    for path in (tmp_path / "quotes.xlsx", as_csv(book, tmp_path / "quotes.csv")):
+        if path.suffix == ".csv" and merged:
+            continue
+        reading = check_quotes(path, "USD")
+        assert reading.problems == ()
+        assert {name: list(quote.tiers.values()) for name, quote in reading.quotes.items()} == wanted
+
+
+def test_unknown_words_over_two_merged_lines_are_asked_about_once_each(tmp_path: Path) -> None:
+    book = two_lines("Our cost at", MOQ="Smallest bite")
+    book.save(tmp_path / "quotes.xlsx")
+    problems = check_quotes(tmp_path / "quotes.xlsx", "USD").problems
+    assert {(problem.place, problem.value) for problem in problems[:2]} == {
+        ("Offers!H2", "Our cost at"),
+        ("Offers!K2", "Smallest bite"),
+    }
+    missing = "columns minimum_order [part], quantity [part], price too"
+    assert [(problem.place, problem.expected) for problem in problems[2:]] == [("Offers!2:2", missing)]
+
+
+@pytest.mark.parametrize(
+    ("words", "field", "unit"),
+    [
+        ("Rejects in field", "rejected_in_field", ""),
+        ("Rejects in the field [%]", "rejected_in_field", "%"),
+        ("Field rejects", "rejected_in_field", ""),
+        ("Rejects at receipt", "rejected_at_receipt", ""),
+        ("Reject rate at assembly", "rejected_at_assembly", ""),
+        ("Rejects in %", "rejected_at_receipt", "%"),
+        ("Mass packed", "packed_mass", ""),
+        ("Volume packed (l)", "packed_volume", "l"),
+        ("Lead time in weeks", "lead_time", "weeks"),
+        ("Unit price in EUR", "price", "EUR"),
+        ("Price / EUR", "price", "EUR"),
+        ("Unit price at quantity", "price", ""),
+        ("Rejects in the yard", "", ""),
+        ("Price in our view", "", ""),
+        ("Lead time in the worst case", "", ""),
+    ],
+)
+def test_what_a_header_means(words: str, field: str, unit: str) -> None:
+    assert named_field(words) == (field, unit)

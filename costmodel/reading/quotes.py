@@ -130,9 +130,11 @@ class _Reader:
 
     def _headless(self, grid: Grid, at: int, header: Header) -> bool:
         """Ask about a row with cells below no header: a comma too many shifts a whole row, so none of it is certain."""
-        cells = enumerate(grid.rows[at])
+        headed = {column.at for column in header.columns}
         beyond = [
-            (column, cell) for column, cell in cells if cell.text and not _at(grid, header.row, column).text
+            (column, cell)
+            for column, cell in enumerate(grid.rows[at])
+            if cell.text and column not in headed and not _at(grid, header.row, column).text
         ]
         for column, cell in beyond:
             remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
