@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +50,44 @@ def test_check_asks_with_sheet_and_cell_and_still_shows_the_rest(tmp_path: Path)
     assert "Offers!J5 (far-a, price)" in result.stderr
     assert "one number" in " ".join(result.stderr.split())
     assert "Near B" in result.stdout
+
+
+def test_check_shows_what_an_offer_costs_how_long_it_takes_and_when_it_is_paid() -> None:
+    told = json.loads(ran("check", str(DATA / "quotes" / "saddle-clamp.csv"), "--json").stdout)
+    offers = [row[2] for row in told["understood"]["rows"] if row[1] == "offer"]
+    prices = {row[2] for row in told["understood"]["rows"] if row[1] == "prices"}
+    times = {row[2] for row in told["understood"]["rows"] if row[1] == "times"}
+    faults = {row[2] for row in told["understood"]["rows"] if row[1] == "faults"}
+    assert len(offers) == len(prices) == len(times) == len(faults) == 3
+    quotes = read_quotes(DATA / "quotes" / "saddle-clamp.csv", "USD")
+    for quote in quotes.values():
+        price = next(words for words in prices if words.startswith(f"{quote.title}: "))
+        read = [tuple(map(float, pair)) for pair in re.findall(r"([\d.]+) from (\d+)", price)]
+        assert read == [(tier.price, tier.quantity) for tier in quote.tiers.values()]
+        assert f"{quote.currency} a part" in price
+        assert f"least order {float(quote.minimum_order):g}" in price
+        time = next(words for words in times if words.startswith(f"{quote.title}: "))
+        assert f"lead time {float(quote.lead_time):.0f} d" in time
+        assert (
+            f"{abs(float(quote.balance_days)):g} d {'before' if quote.balance_days > 0 else 'after'}" in time
+        )
+        fault = next(words for words in faults if words.startswith(f"{quote.title}: "))
+        assert f"{100 * float(quote.rejected_at_assembly):g} % at assembly" in fault
+
+
+def test_check_lists_no_cell_that_only_takes_the_unit_of_its_header(tmp_path: Path) -> None:
+    ran("entry-sheet", "-o", str(tmp_path / "out.xlsx"), "--study", CLAMP, "--with-offers")
+    told = json.loads(ran("check", str(tmp_path / "out.xlsx"), "--json").stdout)
+    assert told["cells"] == []
+    told = json.loads(ran("check", str(quote_files.KEPT / "messy.xlsx"), "--json").stdout)
+    listed = {row[0] for row in told["cells"][0]["rows"]}
+    assert {
+        "Offers!L5",
+        "Offers!I6",
+        "Offers!T5",
+        "Offers!U5",
+    } <= listed  # signs, notes, terms, decimal commas
+    assert not listed & {"Offers!P5", "Offers!R5", "Offers!S5"}  # 0.213 below "Weight (kg)"
 
 
 def test_check_says_which_quantities_are_not_quoted(small_copy: Path) -> None:

@@ -11,6 +11,8 @@ from costmodel.reading.grid import Grid
 from costmodel.records.fields import Named
 from costmodel.records.quote import Quote
 
+_BARE = re.compile(r"[+-]?\d+(?:\.\d+)?")
+
 
 class Reading(NamedTuple):
     """One cell as it was understood."""
@@ -24,8 +26,9 @@ class Reading(NamedTuple):
 
     @property
     def plain(self) -> bool:
-        """Whether the cell says the same as what was understood, so that nobody needs to look at it."""
-        return self.found == self.understood and not self.remark
+        """Whether the cell says the same as what was understood, but perhaps for the unit that its header states."""
+        united = _BARE.fullmatch(self.found) is not None and self.understood.startswith(f"{self.found} ")
+        return not self.remark and (self.found == self.understood or united)
 
 
 class QuoteReading(NamedTuple):
