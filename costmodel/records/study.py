@@ -42,6 +42,8 @@ BASIS_WORDS: dict[RateBasis, str] = {
 }
 """What an hour of a machine is counted at, as a reader is told."""
 
+CARRIAGE_PAID = ("CPT", "CIP", "CFR", "CIF")
+"""Terms under which the seller pays the carriage, but for import and what is inland."""
 NO_INPUT = ("decided_on",)
 """Fields of a study that move no figure and no fingerprint."""
 
@@ -334,7 +336,8 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
     if not quote.freight and (quote.delivery_term not in TERMS_TO_THE_PLACE or quote.onward):
-        why = f"{quote.delivery_term} leaves carriage to the buyer"
+        left = "import and inland carriage" if quote.delivery_term in CARRIAGE_PAID else "carriage"
+        why = f"{quote.delivery_term} leaves {left} to the buyer"
         if quote.delivery_term in TERMS_TO_THE_PLACE:
             why = "carriage on from the place named is ours"
         expected = f"a freight lane, since {why}"
