@@ -129,7 +129,7 @@ def compare(
     ] = None,
     override: Annotated[
         str,
-        typer.Option(metavar="REASON", help="Compare them though expired or for another drawing; shown."),
+        typer.Option(metavar="REASON", help="Compare offers though expired or for another drawing; shown."),
     ] = "",
     decimal: Annotated[
         str, typer.Option(help="Decimal mark of these quotes, comma or point, where their file shows none.")
@@ -141,8 +141,9 @@ def compare(
     from costmodel.cli.compare import run
     from costmodel.cli.shared import Received
 
-    received = None if offers is None else Received(offers, override, decimal)
-    run(study, basis and basis.value, changes or [], scenario, received, blind=blind, as_json=json)
+    received = None if offers is None else Received(offers, decimal)
+    base = basis and basis.value
+    run(study, base, changes or [], scenario, received, override=override, blind=blind, as_json=json)
 
 
 add_buying(app)

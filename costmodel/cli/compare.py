@@ -28,11 +28,12 @@ def run(
     scenario: str | None,
     received: Received | None = None,
     *,
+    override: str = "",
     blind: bool = False,
     as_json: bool,
 ) -> None:
-    """Compare and show; offers just received come with the reason for comparing unlike ones."""
-    study, changed = changed_study(path, changes, scenario, received=received, blind=blind)
+    """Compare and show; `override` is the reason for comparing offers that have expired or are for another drawing."""
+    study, changed = changed_study(path, changes, scenario, received=received, override=override, blind=blind)
     comparison = compare(study, cast("RateBasis | None", basis))
     tables = comparison_tables(comparison)
     foot = stamp(study, changed=changed)

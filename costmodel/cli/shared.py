@@ -24,10 +24,9 @@ PAPER_WIDTH = 110
 
 
 class Received(NamedTuple):
-    """Offers just received: their file, the reason for comparing unlike ones, the decimal mark of the file."""
+    """Offers just received: their file, and the decimal mark where it shows none."""
 
     file: Path
-    override: str = ""
     decimal: str = ""
 
 
@@ -37,18 +36,21 @@ def changed_study(
     scenario: str | None,
     *,
     received: Received | None = None,
+    override: str = "",
     blind: bool = False,
 ) -> tuple[Study, list[str]]:
     """The study of a file with a scenario and single changes applied, and words for what was changed.
 
-    `received` are offers to put beside its own. `blind` gives both
+    `received` are offers to put beside its own, `override` is the reason for comparing unlike ones. `blind` gives both
     without names, and says of pay only that it was changed.
     """
-    study = read_study(path)
+    study = read_study(path, override)
     words = []
     if received is not None:
-        study, of_whom = _with_received(study, received)
+        study, of_whom = _with_received(study, received, override)
         words.append(of_whom)
+    if override and not any(way.override == override for way in study.alternatives.values()):
+        words.append(f"override '{override}': no offer needed it")
     if scenario is not None:
         study = study.with_scenario(scenario)
         words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
@@ -65,7 +67,7 @@ def changed_study(
     return blinded(study), told
 
 
-def _with_received(study: Study, received: Received) -> tuple[Study, str]:
+def _with_received(study: Study, received: Received, override: str) -> tuple[Study, str]:
     from costmodel.offers import with_offers
     from costmodel.reading import check_quotes
 
@@ -75,7 +77,7 @@ def _with_received(study: Study, received: Received) -> tuple[Study, str]:
     words = f"offers of {', '.join(quote.title for quote in reading.quotes.values())}"
     if reading.left_out:
         words += f", not quoted: {'; '.join(reading.left_out)}"
-    return with_offers(study, reading.quotes, received.override), words
+    return with_offers(study, reading.quotes, override), words
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:
