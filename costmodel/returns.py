@@ -163,7 +163,5 @@ def _schedule(equipment: Number, tax: Tax) -> tuple[Number, ...]:
     if tax.method == "macrs":
         return depreciation.macrs_schedule(equipment, tax.years)
     if tax.method == "declining balance":
-        return depreciation.declining_balance_schedule(
-            equipment, 0.0, float(tax.factor) / tax.years, tax.years
-        )
+        return depreciation.declining_balance_schedule(equipment, 0.0, tax.factor / tax.years, tax.years)
     return depreciation.straight_line_schedule(equipment, 0.0, tax.years)

@@ -22,6 +22,9 @@ from costmodel.uncertainty import CHUNK, Estimate
 
 Floats = npt.NDArray[np.float64]
 
+AT_ONCE = 16
+"""Inputs whose runs are in memory together."""
+
 
 class Share(NamedTuple):
     """The part of one input in the variance of the advantage [fraction]."""
@@ -34,15 +37,17 @@ class Share(NamedTuple):
 
 
 class Exchanged(NamedTuple):
-    """Draws A, then B, then A once for each row with that row from B: all of it one long run of draws."""
+    """Draws A, then B, then A once for each row with that row from B: some of these runs as one long run of draws."""
 
     first: Drawing
     second: Drawing
+    runs: range
+    """Which of them: A is number 0, B number 1, and A with row k from B number k + 2."""
 
     @property
     def draws(self) -> int:
         """Draws of all runs together."""
-        return self.first.draws * (2 + len(self.first.keys))
+        return self.first.draws * len(self.runs)
 
     @property
     def keys(self) -> Sequence[str]:
@@ -64,10 +69,10 @@ class Exchanged(NamedTuple):
         size, every = self.first.draws, slice(None)
         if rows is None:
             rows = np.empty((len(self.first.keys), block.stop - block.start))
-        for run in range(block.start // size, (block.stop - 1) // size + 1):
-            start, stop = max(block.start, run * size), min(block.stop, (run + 1) * size)
+        for at in range(block.start // size, (block.stop - 1) // size + 1):
+            start, stop = max(block.start, at * size), min(block.stop, (at + 1) * size)
             place = rows[:, start - block.start : stop - block.start]
-            own = slice(start - run * size, stop - run * size)
+            own, run = slice(start - at * size, stop - at * size), self.runs[at]
             (self.second if run == 1 else self.first).fill(own, every, place)
             if run >= 2:
                 one = slice(run - 2, run - 1)
@@ -80,23 +85,34 @@ def variance_shares(
 ) -> tuple[Share, ...]:
     """Shares of every uncertain input in the variance of the advantage, the greatest total first.
 
-    The model runs on `draws` times the number of inputs and two. Raises LimitError where nothing varies.
+    The model runs on `draws` times the number of inputs and two, a few of these runs in memory at a time.
+    Raises LimitError where nothing varies.
     """
-    how = Exchanged(drawing(study, draws, seed, method), drawing(study, draws, seed, method, second=True))
-    plan = study.plan(how.first.addresses)
-    result = np.empty(how.draws)
-    run_all(lambda rows: [advantage(plan.apply(rows), first, second)], how, [result], chunk=CHUNK)
-    runs = result.reshape(2 + len(how.first.keys), REPLICATES, -1)
-    base, other = runs[0], runs[1]
+    one = drawing(study, draws, seed, method)
+    two = drawing(study, draws, seed, method, second=True)
+    plan = study.plan(one.addresses)
+
+    def results(runs: range) -> Floats:
+        """The advantage in some of the runs, set by set."""
+        how = Exchanged(one, two, runs)
+        found = np.empty(how.draws)
+        run_all(lambda rows: [advantage(plan.apply(rows), first, second)], how, [found], chunk=CHUNK)
+        return found.reshape(len(runs), REPLICATES, -1)
+
+    base, other = results(range(2))
     shares = []
-    for address, mixed in zip(how.first.addresses, runs[2:], strict=False):
-        sets = (base, other, mixed)
-        whole = [each.ravel() for each in sets]
-        shares.append(
-            Share(
-                address,
-                Estimate(float(first_order_index(*whole)), float(standard_error(first_order_index(*sets)))),
-                Estimate(float(total_index(*whole)), float(standard_error(total_index(*sets)))),
-            )
-        )
+    for start in range(0, len(one.addresses), AT_ONCE):
+        addresses = one.addresses[start : start + AT_ONCE]
+        mixed = results(range(2 + start, 2 + start + len(addresses)))
+        shares += [_share(name, base, other, run) for name, run in zip(addresses, mixed, strict=True)]
     return tuple(sorted(shares, key=lambda share: -share.total.value))
+
+
+def _share(address: str, base: Floats, other: Floats, mixed: Floats) -> Share:
+    sets = (base, other, mixed)
+    whole = (base.ravel(), other.ravel(), mixed.ravel())
+    return Share(
+        address,
+        Estimate(float(first_order_index(*whole)), float(standard_error(first_order_index(*sets)))),
+        Estimate(float(total_index(*whole)), float(standard_error(total_index(*sets)))),
+    )

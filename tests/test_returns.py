@@ -6,6 +6,7 @@ import numpy as np
 import numpy_financial as npf
 import pytest
 
+from costmodel.errors import InputError
 from costmodel.formulas import depreciation
 from costmodel.make_or_buy import alternative_cost, cash_by_month, monthly_interest, once_cash, present_worth
 from costmodel.reading import read_study
@@ -213,6 +214,23 @@ def taken(study: Study, view: AfterTax) -> dict[int, float]:
     """The tax in the months in which there is any."""
     tax = np.subtract(saved_by_month(study, "buy", "make"), view.flow)
     return {int(month): float(tax[month]) for month in np.flatnonzero(np.abs(tax) > 1e-9)}
+
+
+@pytest.mark.parametrize("factor", [0.0, 2.5])
+def test_a_declining_balance_writes_off_at_most_everything(clamp: Study, factor: float) -> None:
+    """2.5 over two years would write off 125 % of the books in each."""
+    tax = {"rate": 0.3, "method": "declining balance", "years": 2, "factor": factor}
+    with pytest.raises(InputError, match=r"finance.tax.factor: .* at most the 2 years"):
+        clamp.with_inputs({"finance.tax": tax})
+
+
+def test_the_factor_of_a_declining_balance_may_vary(clamp: Study) -> None:
+    factors = np.array([1.0, 1.5, 2.0])
+    stated = {"rate": 0.3, "method": "declining balance", "years": 8}
+    drawn, *single = (
+        after_tax(clamp, *PAIR, Tax(**stated, factor=factor)).worth for factor in (factors, *factors.tolist())
+    )
+    assert drawn == pytest.approx(single, rel=1e-12)
 
 
 def with_fixture(plain: Study, cost: float, month: int = 0, end_value: float = 0.0) -> Study:

@@ -65,7 +65,8 @@ class Demand(Vouched):
 class Tax(Record):
     """How equipment is written off and income taxed, for the view after tax; an accountant sets these.
 
-    "macrs" takes 3, 5 or 7 years, with the half-year convention of the published table.
+    "macrs" takes 3, 5 or 7 years, with the half-year convention of the published table. "declining balance"
+    writes off ``factor`` over the years of what is left in the books.
     """
 
     rate: q.Fraction
@@ -74,11 +75,14 @@ class Tax(Record):
     factor: q.PlainNumber = 2.0
 
     def rules(self) -> Iterator[Fault]:
-        """The published table has three recovery periods."""
+        """The published table has three recovery periods; a year writes off at most all that is left."""
         if self.method == "macrs" and self.years not in (3, 5, 7):
             yield Fault(
                 "years", str(self.years), "3, 5 or 7 years for macrs", "Choose one or another method."
             )
+        if self.method == "declining balance" and np.any((self.factor <= 0.0) | (self.factor > self.years)):
+            expected = f"a number above 0 and at most the {self.years} years"
+            yield Fault("factor", range_shown(self.factor), expected, "Write 2 for the double rate, say.")
 
 
 class Finance(Vouched):
