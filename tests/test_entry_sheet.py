@@ -174,6 +174,16 @@ def test_a_blank_sheet_asks_for_a_row(tmp_path: Path) -> None:
     assert [problem.expected for problem in check_quotes(path, "USD").problems] == ["at least one offer"]
 
 
+def test_an_enquiry_not_filled_in_asks_once_for_its_supplier(tmp_path: Path) -> None:
+    path = write_entry_sheet(
+        tmp_path / "enquiry.xlsx", "USD", part="bracket", revision="C", quantities=(1, 2, 5)
+    )
+    problems = check_quotes(path, "USD").problems
+    assert [(problem.place, problem.expected) for problem in problems] == [
+        ("offers!4:4", "the supplier of this row")
+    ]
+
+
 def test_nothing_is_left_behind_where_it_cannot_be_written(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="a place to write"):
         write_entry_sheet(tmp_path / "none" / "blank.xlsx", "USD")

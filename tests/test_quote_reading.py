@@ -589,6 +589,13 @@ def test_unknown_words_over_two_merged_lines_are_asked_about_once_each(tmp_path:
     assert [(problem.place, problem.expected) for problem in problems[2:]] == [("Offers!2:2", missing)]
 
 
+def test_a_header_repeated_further_down_is_no_offer(tmp_path: Path) -> None:
+    header, *rows = demo().splitlines()
+    path = tmp_path / "quotes.csv"
+    path.write_text("\n".join([header, *rows[:3], header, *rows[3:]]), encoding="utf-8")
+    assert read_quotes(path, "USD") == read_quotes(ROOT / "tests" / "small" / "quotes.csv", "USD")
+
+
 @pytest.mark.parametrize(
     ("words", "field", "unit"),
     [

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 
 from costmodel.errors import Problem
 from costmodel.reading.grid import Grid
+from costmodel.reading.quote_columns import LEAST_NAMES, Header
 from costmodel.records.fields import Named
 from costmodel.records.quote import Quote
 
@@ -74,6 +75,12 @@ def is_a_sentence(grid: Grid, at: int) -> bool:
     """Whether a row is a footnote: one text of several words and nothing else."""
     texts = {cell.text for cell in grid.rows[at] if cell.text}
     return len(texts) == 1 and len(next(iter(texts)).split()) > 2
+
+
+def is_header_again(grid: Grid, at: int, header: Header) -> bool:
+    """Whether a row repeats the words of the header, as sheets of several pages do."""
+    pairs = zip(grid.rows[at], grid.rows[header.row], strict=False)
+    return sum(cell.text == above.text for cell, above in pairs if cell.text[:1].isalpha()) >= LEAST_NAMES
 
 
 def short_name(title: str) -> str:

@@ -23,7 +23,14 @@ from costmodel.reading.quote_columns import (
     is_loose,
     missing_columns,
 )
-from costmodel.reading.quote_found import Offer, QuoteReading, Reading, is_a_sentence, short_name
+from costmodel.reading.quote_found import (
+    Offer,
+    QuoteReading,
+    Reading,
+    is_a_sentence,
+    is_header_again,
+    short_name,
+)
 from costmodel.reading.quote_hints import (
     HOW_TO_KNOW,
     answer_to,
@@ -89,7 +96,7 @@ class _Reader:
         self.understood: list[Reading] = []
         self.passed_over: list[str] = []
         self.missing: set[str] = set()
-        self.orphans = False
+        self.orphans: set[str] = set()
 
     def sheet(self, grid: Grid, header: Header) -> None:
         """All rows below the header of one sheet."""
@@ -117,7 +124,8 @@ class _Reader:
             if not filled:
                 self._pass_over(grid, at)
                 continue
-            if len(filled) == 1 and len(header.columns) > 1 and is_a_sentence(grid, at):
+            sentence = len(filled) == 1 and len(header.columns) > 1 and is_a_sentence(grid, at)
+            if sentence or is_header_again(grid, at, header):
                 self._pass_over(grid, at)
                 continue
             if self._headless(grid, at, header):
@@ -182,12 +190,12 @@ class _Reader:
         texts = {column.field: cell.text for column, cell in cells if column.field in ("name", "title")}
         name = texts.get("name") or short_name(texts.get("title", ""))
         if not name:
-            if above is None:
+            if above is None and grid.sheet not in self.orphans:
                 expected = "the supplier of this row"
                 self.found.add(
                     self.path, grid.row_place(at), "", expected, "Write its short name in the column name."
                 )
-                self.orphans = True
+                self.orphans.add(grid.sheet)
             return above
         offer = self.offers.setdefault(name, Offer(name, grid.row_place(at), {"name": name}))
         offer.fields.setdefault("title", texts.get("title") or name)
