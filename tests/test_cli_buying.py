@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 import quote_files
+from openpyxl import load_workbook
 from typer.testing import CliRunner
 
 from costmodel import cli
@@ -78,6 +79,45 @@ def test_offers_that_cannot_be_compared_say_why(tmp_path: Path) -> None:
     assert "an offer valid on 2026-06-15" in " ".join(told.split())
     shown = ran("compare", SHAFT, "--offers", expired, "--override", "asked for a new one").stdout
     assert "compared all the same: asked for a new one" in " ".join(shown.split())
+
+
+def test_an_override_holds_for_the_study_s_own_offers_and_for_no_offer_that_needs_none(
+    small_copy: Path,
+) -> None:
+    quotes, study = small_copy / "quotes.csv", str(small_copy / "study.toml")
+    quotes.write_text(quotes.read_text().replace("2026-05-15,2026-11-14", "2026-01-15,2026-03-31"))
+    assert "an offer valid on 2026-06-15" in " ".join(ran("compare", study, status=2).stderr.split())
+    flags = tables("compare", study, "--override", "asked for a new one")["flags"]["rows"]
+    told = [
+        row for row in flags if any("compared all the same: asked for a new one" in str(it) for it in row)
+    ]
+    assert len(told) == 1
+    assert "near" in str(told[0]).lower()
+
+
+def test_an_override_that_no_offer_needs_is_told(tmp_path: Path) -> None:
+    said = "override 'just in case': no offer needed it"
+    assert said in " ".join(ran("compare", SHAFT, "--override", "just in case").stdout.split())
+    both = ran("compare", SHAFT, "--offers", received(tmp_path), "--override", "just in case").stdout
+    assert said in " ".join(both.split())
+    assert "compared all the same: just in case" not in both
+
+
+def test_offers_are_compared_with_a_declared_decimal_mark(tmp_path: Path) -> None:
+    path = received(tmp_path)
+    book = load_workbook(path)
+    book.active["H5"] = "\u20ac 7,105"
+    book.save(path)
+    told = ran("compare", SHAFT, "--offers", path, status=2).stderr
+    assert "7105 or 7.105" in " ".join(told.split())
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma", status=2)  # another cell has a point
+    book.active["H6"] = book.active["I6"] = book.active["J6"] = None
+    book.active["I6"] = "6,95 USD"
+    book.active["O5"] = "0,24"
+    for cell in ("P5", "P6", "R5", "R6", "S5", "S6"):
+        book.active[cell] = str(book.active[cell].value).replace(".", ",")
+    book.save(path)
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma")
 
 
 # --- is a price reasonable? ---------------------------------------------------------------------------

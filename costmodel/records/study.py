@@ -42,6 +42,8 @@ BASIS_WORDS: dict[RateBasis, str] = {
 }
 """What an hour of a machine is counted at, as a reader is told."""
 
+CARRIAGE_PAID = ("CPT", "CIP", "CFR", "CIF")
+"""Terms under which the seller pays the carriage, but for import and what is inland."""
 NO_INPUT = ("decided_on",)
 """Fields of a study that move no figure and no fingerprint."""
 
@@ -266,7 +268,7 @@ class Study(StudyHead):
             if alternative.buy and alternative.buy not in self.quotes:
                 yield missing_row(f"{place}.buy", alternative.buy, self.quotes, "quotes")
             if alternative.buy in self.quotes and not alternative.override:
-                yield from _unlike_offer(f"{place}.buy", self.quotes[alternative.buy], self)
+                yield from unlike_offer(f"{place}.buy", self.quotes[alternative.buy], self.part, self.as_of)
             for other in alternative.shares:
                 if other not in self.alternatives or self.alternatives[other].shares:
                     yield missing_row(f"{place}.shares.{other}", other, self.alternatives, "alternatives")
@@ -366,7 +368,8 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
     if quote.freight and quote.freight not in rates.freight:
         yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
     if not quote.freight and (quote.delivery_term not in TERMS_TO_THE_PLACE or quote.onward):
-        why = f"{quote.delivery_term} leaves carriage to the buyer"
+        left = "import and inland carriage" if quote.delivery_term in CARRIAGE_PAID else "carriage"
+        why = f"{quote.delivery_term} leaves {left} to the buyer"
         if quote.delivery_term in TERMS_TO_THE_PLACE:
             why = "carriage on from the place named is ours"
         expected = f"a freight lane, since {why}"
@@ -388,11 +391,12 @@ def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
             yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
 
 
-def _unlike_offer(place: str, quote: Quote, study: Study) -> Iterator[Fault]:
+def unlike_offer(place: str, quote: Quote, part: Part, as_of: datetime.date) -> Iterator[Fault]:
+    """Why an offer may not be compared without a reason: it does not hold on the day, or is for another drawing."""
     remedy = 'Get a new offer, or compare it knowingly with override = "reason".'
-    if not quote.valid_from <= study.as_of <= quote.valid_to:
+    if not quote.valid_from <= as_of <= quote.valid_to:
         found = f"{quote.title}, valid {quote.valid_from} to {quote.valid_to}"
-        yield Fault(place, found, f"an offer valid on {study.as_of}", remedy)
-    if (quote.part, quote.revision) != (study.part.name, study.part.revision):
+        yield Fault(place, found, f"an offer valid on {as_of}", remedy)
+    if (quote.part, quote.revision) != (part.name, part.revision):
         found = f"an offer for {quote.part} revision {quote.revision}"
-        yield Fault(place, found, f"an offer for {study.part.name} revision {study.part.revision}", remedy)
+        yield Fault(place, found, f"an offer for {part.name} revision {part.revision}", remedy)
