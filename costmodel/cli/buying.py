@@ -89,7 +89,7 @@ def price(
 def supply(
     study: StudyFile,
     simulate: Annotated[
-        bool, typer.Option("--simulate", help="Try each reorder point day by day too; takes some seconds.")
+        bool, typer.Option("--simulate", help="Try each reorder point day by day too; takes up to a minute.")
     ] = False,
     changes: Changes = None,
     scenario: ScenarioName = None,
