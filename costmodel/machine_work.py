@@ -62,6 +62,7 @@ class MachineWork(NamedTuple):
 WAITING = "waiting for a person"
 LOADING = "loading"
 STANDING_BY = "standing by"
+LENT = "done while standing by at"
 
 
 def machine_minutes(spent: Iterable[Spent], level: Level) -> Number:
@@ -85,7 +86,8 @@ def route_work(part: Part, route: Route, rates: Rates) -> dict[str, MachineWork]
     """Every machine step of a route, with hands that a step lends to the one tended during it."""
     steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]
     works = {step.name: _work(part, route, step, rates) for step in steps}
-    return {name: _tended(work, works) for name, work in works.items()}
+    free = {name: _by_part(work, STANDING_BY) for name, work in works.items()}
+    return {name: _tended(work, works, free) for name, work in works.items()}
 
 
 def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineWork:
@@ -235,17 +237,22 @@ def _load_flags(
         yield f"{places} tools are more than the {machine.tool_places} places of {machine.name}"
 
 
-def _tended(work: MachineWork, works: Mapping[str, MachineWork]) -> MachineWork:
-    """The step with its hands-on work done, as far as it goes, while standing by at the step it names."""
+def _tended(work: MachineWork, works: Mapping[str, MachineWork], free: dict[str, Number]) -> MachineWork:
+    """The step with its hands-on work done, as far as it goes, while standing by at the step it names.
+
+    `free` holds minutes of standing by that are left to lend at each step [min/part]; what is lent here is
+    taken off, since the steps that name one step share its hands in the order of the route.
+    """
     step = work.step
     if not step.tended_during:
         return work
     other = works[step.tended_during]
-    free = _by_part(other, STANDING_BY)
-    a_load: Number = np.minimum(free * step.parts_per_load, hands_minutes(work.spent, "load"))
-    left = free - a_load / step.parts_per_load
+    left = free[other.step.name]
+    a_load: Number = np.minimum(left * step.parts_per_load, hands_minutes(work.spent, "load"))
+    left = left - a_load / step.parts_per_load
     a_part: Number = np.minimum(left, hands_minutes(work.spent, "part") - step.inspection)
-    what = f"done while standing by at {other.step.name}"
+    free[other.step.name] = left - a_part
+    what = f"{LENT} {other.step.name}"
     spent = (
         *work.spent,
         Spent(step.name, what, "load", 0.0, -a_load),

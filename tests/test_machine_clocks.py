@@ -1,0 +1,70 @@
+"""Hands lent once, hours without hands, loads, waiting and lots: each against its own arithmetic."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from costmodel.errors import InputError
+from costmodel.part_cost import part_cost
+
+
+def lent(sheet):
+    return [(item.step, item.level, item.hands_on) for item in sheet.spent if item.what.startswith("done")]
+
+
+def small(shop, name, **changes):
+    stated = {"programme": 1.0, "hands_on": 0.5, "loading": "inside", "tended_during": "big", **changes}
+    return shop.step(name=name, **stated)
+
+
+def test_standing_by_is_lent_once_to_all_the_steps_that_ask_for_it(shop):
+    big = shop.step(name="big", programme=10.0, attendance=0.08)
+    sheet = shop.sheet(shop.study(big, *(small(shop, name) for name in ("x1", "x2", "x3"))))
+    # 0.8 min of standing by: the first step takes 0.5, the second what is left, the third nothing
+    assert [hands for _, level, hands in lent(sheet) if level == "load"] == pytest.approx([-0.5, -0.3, 0.0])
+    assert sheet.minutes_per_part("hands-on") == pytest.approx(0.8 + 1.5 - 0.8)
+
+
+@pytest.mark.parametrize(
+    ("lot", "per_year", "word"),
+    [
+        (-5.0, 4000.0, "lot"),
+        (0.0, 4000.0, "lot"),
+        (0.5, 4000.0, "lot"),
+        (np.inf, 4000.0, "lot"),
+        (np.array([10.0, np.nan]), 4000.0, "lot"),
+        (200.0, 0.0, "per_year"),
+        (200.0, -1.0, "per_year"),
+        (200.0, np.inf, "per_year"),
+    ],
+)
+def test_a_lot_is_a_part_or_more_and_a_year_has_parts(shop, lot, per_year, word):
+    study = shop.study(shop.step())
+    route = next(iter(study.part.routes.values()))
+    with pytest.raises(InputError, match=word):
+        part_cost(study.part, route, study.rates, lot=lot, per_year=per_year)
+
+
+def test_hours_without_hands_are_of_each_machine_alone(shop):
+    step = shop.step(programme=30.0, hands_on=3.0, attendance=0.2)
+    bench = {"kind": "bench", "name": "b", "labour": "operator", "hands_on": 50.0, "step_yield": 1.0}
+    alone = shop.sheet(shop.study(step)).unattended_hours()
+    sheet = shop.sheet(shop.study(step, bench))
+    assert sheet.unattended_hours() == pytest.approx(alone)
+    assert alone > 0.0
+
+
+def test_a_step_with_more_hands_than_minutes_takes_none_of_anothers_hours(shop):
+    one = shop.step(name="one", programme=30.0, hands_on=3.0)
+    two = shop.step(name="two", programme=1.0, hands_on=1.0, inspection=20.0, loading="inside")
+    apart = shop.sheet(shop.study(one)).unattended_hours()
+    assert shop.sheet(shop.study(one, two)).unattended_hours() == pytest.approx(apart)
+
+
+def test_hands_lent_to_a_step_are_at_it_all_the_same(shop):
+    big = shop.step(name="big", programme=40.0, attendance=0.5)
+    study = shop.study(big, small(shop, "x", programme=5.0, hands_on=2.0))
+    # 40 less 20 at the one, 7 less 2 at the other: who pays for the two minutes changes nothing
+    hours = (20.0 + 5.0) * float(study.demand.per_year) / 60.0
+    assert shop.sheet(study).unattended_hours() == pytest.approx(hours)
