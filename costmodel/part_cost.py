@@ -14,12 +14,22 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.blank_cost import BLANK, blank_lines
-from costmodel.cost_lines import Clock, CostSheet, Level, Line, Mark, Rhythm, total
+from costmodel.cost_lines import Clock, CostSheet, Level, Line, Rhythm, total
 from costmodel.cut_time import CutTime
-from costmodel.errors import InputError, Problem
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import lot_charges, rate_bases, sampling, yields
+from costmodel.formulas._limits import within
+from costmodel.lost_parts import per_part_amount, scrap_lines
 from costmodel.machine_rate import RateTerm, labour_per_hour, terms_on
-from costmodel.machine_work import Losses, MachineWork, Spent, hands_minutes, machine_minutes, route_work
+from costmodel.machine_work import (
+    LENT,
+    Losses,
+    MachineWork,
+    Spent,
+    hands_minutes,
+    machine_minutes,
+    route_work,
+)
 from costmodel.once_cost import once_lines, ramp_up_lines
 from costmodel.records.part import Part
 from costmodel.records.rates import Labour, Rates
@@ -69,10 +79,27 @@ class PartCost(CostSheet):
         return yields.cost_per_good_part(list(self.unit.values())[: at + 1], [*before, 1.0])
 
     def unattended_hours(self) -> Number:
-        """Hours a year that machines run with no person at work on this part [h/yr], good parts and lost."""
-        machine, hands = (self.minutes_per_part(kind) for kind in ("machine", "hands-on"))
-        alone: Number = np.maximum(machine - hands, 0.0)
+        """Hours a year that machines run with nobody at work at that step [h/yr], good parts and lost.
+
+        Each machine less the hands at its own step: those of a bench or of another machine take nothing off.
+        """
+        assert self.parts_in is not None
+        alone = total(
+            np.maximum(machine - hands, 0.0) for machine, hands in map(self._at_machine, self.losses or {})
+        )
         return alone * self.rhythm.per_year / rate_bases.MINUTES_PER_HOUR
+
+    def _at_machine(self, step: str) -> tuple[Number, Number]:
+        """Minutes of a machine and of the hands at it for one good part, whoever pays for them [min/part]."""
+        assert self.parts_in is not None
+        machine: Number = 0.0
+        hands: Number = 0.0
+        for item in self.spent:
+            if item.step == step and not item.what.startswith(LENT):
+                often = self.rhythm.per_part(item.level, step)
+                often = often if item.level == "lot" else often * self.parts_in[step]
+                machine, hands = machine + item.machine * often, hands + item.hands_on * often
+        return machine, hands
 
 
 @dataclass(frozen=True)
@@ -101,8 +128,10 @@ def part_cost(
 
     `lot` is good parts made at once [part], `per_year` good parts a year [part/yr]; both broadcast. `basis`
     chooses the machine-hour rate; on "displaced" `contributions` gives what an hour of other work on each
-    machine would earn [money/h]. Raises InputError where a cut or a tool cannot be what is stated.
+    machine would earn [money/h]. Raises InputError where a cut or a tool cannot be what is stated, for a lot
+    below one part and for a year without parts.
     """
+    _check_volumes(lot, per_year)
     works = route_work(part, route, rates)
     stages = [BLANK, *route.steps]
     stage_yields = [1.0, *(_stage_yield(step, rates, works) for step in route.steps.values())]
@@ -113,7 +142,9 @@ def part_cost(
     loads = {n: 1.0 / s.parts_per_load for n, s in route.steps.items() if isinstance(s, MachineStep)}
     series = rates.materials[part.blank.material].series
     lines = [line for cost in costs.values() for line in cost.lines]
-    lines += _scrap_lines(costs, route, stage_yields, loads, series)
+    lines += scrap_lines(
+        {name: cost.lines for name, cost in costs.items()}, route, stage_yields, loads, series
+    )
     lines += [
         Line("route", yearly.name, "year", "cash", yearly.cost, yearly.series)
         for yearly in route.yearly.values()
@@ -125,8 +156,8 @@ def part_cost(
     ]
     if route.ramp_up is not None:
         steps = [line for cost in costs.values() for line in cost.lines]
-        cash = total(_per_part_amount(line, loads) for line in steps if line.mark == "cash")
-        hands = total(_per_part_amount(line, loads) for line in steps if line.element == "labour")
+        cash = total(per_part_amount(line, loads) for line in steps if line.mark == "cash")
+        hands = total(per_part_amount(line, loads) for line in steps if line.element == "labour")
         lines += ramp_up_lines(route.ramp_up, yields.rolled_yield(stage_yields), cash, hands)
     spent = tuple(item for cost in costs.values() for item in cost.spent)
     return PartCost(
@@ -140,12 +171,22 @@ def part_cost(
         cuts=tuple(cut for work in works.values() for cut in work.cuts),
         parts_in=parts_in,
         unit={
-            name: total(_per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
+            name: total(per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
         },
         stage_yields=dict(zip(stages, stage_yields, strict=True)),
         spent=spent,
         losses={name: work.losses for name, work in works.items()},
     )
+
+
+def _check_volumes(lot: Number, per_year: Number) -> None:
+    """A lot has one good part or more and a year has some; neither is endless."""
+    try:
+        within("lot", lot, at_least=1.0, below=np.inf)
+        within("per_year", per_year, above=0.0, below=np.inf)
+    except LimitError as error:
+        remedy = "Cost a lot of whole parts and a year of some."
+        raise InputError([Problem("part", error.name, f"{error.value}", error.expected, remedy)]) from error
 
 
 def step_yield(step: AnyStep, rates: Rates) -> Number:
@@ -320,67 +361,3 @@ def _clocks(spent: tuple[Spent, ...], route: Route, setting: Setting) -> tuple[C
             again = loop.reworks * fix.hands_on * setting.parts_in[name]
             clocks.append(Clock(name, "hands-on", fix.labour, "part", again))
     return tuple(clocks)
-
-
-def _scrap_lines(
-    costs: Mapping[str, StepCost],
-    route: Route,
-    stage_yields: list[Number],
-    loads: Mapping[str, Number],
-    material_series: str,
-) -> list[Line]:
-    """What lost parts have cost so far, one line a step, mark and index series, where they are lost."""
-    keys = dict.fromkeys(
-        (line.mark, line.series) for cost in costs.values() for line in cost.lines if _per_part(line)
-    )
-    lines: list[Line] = []
-    for mark, series in keys:
-        adds = [_unit_cost(cost, mark, series, loads) for cost in costs.values()]
-        salvaged = (mark, series) == ("cash", material_series)
-        refunds = [
-            _not_charged(name, route, cost, series, mark) + (_salvage(name, route) if salvaged else 0.0)
-            for name, cost in costs.items()
-        ]
-        losses = yields.loss_by_stage(adds, stage_yields, refunds)
-        lines += [
-            Line(name, "scrap", "part", mark, loss, series)
-            for name, loss in zip(costs, losses, strict=True)
-            if name != BLANK
-        ]
-    return lines
-
-
-def _salvage(name: str, route: Route) -> Number:
-    """What a part lost in a step fetches [money/part]; its price follows that of the material."""
-    return route.steps[name].salvage if name in route.steps else 0.0
-
-
-def _per_part(line: Line) -> bool:
-    return line.level in ("part", "load")
-
-
-def _per_part_amount(line: Line, loads: Mapping[str, Number]) -> Number:
-    """What a line costs a part that goes through its step; nothing where it does not depend on the part."""
-    if line.level == "load":
-        return line.amount * loads[line.step]
-    return line.amount if line.level == "part" else 0.0
-
-
-def _unit_cost(cost: StepCost, mark: Mark, series: str, loads: Mapping[str, Number]) -> Number:
-    return total(
-        _per_part_amount(line, loads)
-        for line in cost.lines
-        if _per_part(line) and line.mark == mark and line.series == series
-    )
-
-
-def _not_charged(name: str, route: Route, cost: StepCost, series: str, mark: Mark) -> Number:
-    """What a processor that charges good parts only takes back for a lost one [money/part]."""
-    step = route.steps.get(name)
-    if not isinstance(step, OutsideStep) or step.charged_rejects:
-        return 0.0
-    return total(
-        line.amount
-        for line in cost.lines
-        if line.level == "part" and line.mark == mark and line.series == series and line.element == "outside"
-    )
