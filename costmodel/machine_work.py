@@ -167,8 +167,11 @@ def _load_items(
 
 
 def tool_changes(tools: list[str]) -> int:
-    """Changes of tool in one load: each run of cuts with one tool serves every part of the load."""
-    return sum(1 for before, tool in zip(["", *tools], tools, strict=False) if tool != before)
+    """Changes of tool in one load: each run of cuts with one tool serves every part of the load.
+
+    Counted around the cycle: the first cut finds the tool with which the load before ended in the spindle.
+    """
+    return sum(1 for at, tool in enumerate(tools) if tool != tools[at - 1])
 
 
 def _standing_by(step: MachineStep, running: list[Spent]) -> Iterator[Spent]:
