@@ -218,7 +218,8 @@ def _losses(step: MachineStep, tools: tuple[ToolUse, ...], load_minutes: Number)
         run.parts, run.expected_good, run.expected_scrap, run.minutes, run.failure_chance
     )
     stopped = step.failure_stop + alone * without_sister * stands
-    lost = failures * ((1.0 - alone) * attended + alone * run.scrap_per_failure)
+    by_day: Number = -np.expm1(-failures * attended)
+    lost = (1.0 - alone) * by_day + alone * run.lost_share
     return Losses(failures, lost, attended, run.scrap_per_failure, stopped)
 
 

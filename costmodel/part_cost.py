@@ -204,7 +204,7 @@ def _stage_yield(step: AnyStep, rates: Rates, works: Mapping[str, MachineWork]) 
         good = yields.rework_loop(good, fix.reworkable, fix.success, 0.0, fix.repeat).stage_yield
     lost = works[step.name].losses.lost if step.name in works else 0.0
     if np.any(np.greater_equal(lost, 1.0)):
-        place, found = f"steps.{step.name}", f"{np.max(lost):.3g} parts lost for each that enters"
+        place, found = f"steps.{step.name}", "every part lost by failed tools"
         remedy = "Correct the lives and their scatter, or unattended_loads."
         raise InputError([Problem("part", place, found, "tools that fail less often", remedy)])
     return good * (1.0 - lost)
