@@ -78,6 +78,10 @@ class PartCost(CostSheet):
         before = list(self.stage_yields.values())[:at]
         return yields.cost_per_good_part(list(self.unit.values())[: at + 1], [*before, 1.0])
 
+    def cost_of_lost_part(self, step: str, salvage: Number) -> Number:
+        """What a part lost in a step has cost, less what it still fetches [money/part]."""
+        return self.cost_so_far(step) - salvage
+
     def unattended_hours(self) -> Number:
         """Hours a year that machines run with nobody at work at that step [h/yr], good parts and lost.
 

@@ -348,3 +348,12 @@ def test_a_night_of_tools_that_do_not_scatter_spoils_nothing(shop):
     run = night(scattered(shop, variation=None), "way", "s", 5, 200.0)
     assert run.parts == 20
     assert run.scrap_unseen == run.cost_seen == 0.0
+
+
+def test_a_lost_part_has_one_price_by_day_and_by_night(shop):
+    study = scattered(shop, {"salvage": 0.3, "unattended_share": 1.0, "unattended_loads": 6})
+    (risk,) = tool_risks(study, "way").priced
+    alone = night(study, "way", "s", 6, 1.0)
+    each = shop.sheet(study).cost_so_far("s") - 0.3
+    assert risk.failure.parts / risk.lost_parts == pytest.approx(each)
+    assert alone.cost_unseen / alone.scrap_unseen == pytest.approx(each)
