@@ -99,7 +99,8 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
         *_part_items(part, step, machine, cuts, tools),
         *_load_items(step, machine, cuts, route.time_factor),
     ]
-    spent = [*running, *_standing_by(step, running), *_waiting(step, machine, running)]
+    standing = tuple(_standing_by(step, running))
+    spent = [*running, *standing, *_waiting(step, machine, running, standing)]
     losses = _losses(step, tools, minutes_per_load(spent, step.parts_per_load))
     if losses is not NO_LOSSES:
         stopped = losses.failures * losses.stopped
@@ -112,7 +113,8 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
         Spent(step.name, "inspection of the lot", "lot", 0.0, step.inspection_per_lot),
     ]
     flags = tuple(Flag(f"{step.name}.{cut.name}", text) for cut in cuts for text in cut.flags)
-    more = tuple(Flag(step.name, text) for text in _load_flags(part, route, step, rates, tools))
+    told = (*_load_flags(part, route, step, rates, tools), *_clock_flags(step, machine))
+    more = tuple(Flag(step.name, text) for text in told)
     return MachineWork(
         step, cuts, tools, tuple(spent), losses, (*flags, *more, *_unchecked(step, machine, cuts))
     )
@@ -157,7 +159,8 @@ def _load_items(
     yield Spent(step.name, "tool changes", "load", changes * machine.tool_change, 0.0)
     yield Spent(step.name, "indexing", "load", step.index_moves * machine.index_time, 0.0)
     yield Spent(step.name, "probing", "load", step.probing, 0.0)
-    yield Spent(step.name, "door", "load", machine.door, 0.0)
+    if not step.feeds_bar:
+        yield Spent(step.name, "door", "load", machine.door, 0.0)
     if step.loading == "inside":
         yield Spent(step.name, LOADING, "load", step.hands_on, step.hands_on)
     else:
@@ -182,22 +185,29 @@ def _standing_by(step: MachineStep, running: list[Spent]) -> Iterator[Spent]:
         yield Spent(step.name, STANDING_BY, level, 0.0, minutes)
 
 
-def _waiting(step: MachineStep, machine: Machine, running: list[Spent]) -> Iterator[Spent]:
-    """What a load waits: for a loading that takes longer than the machine runs, for a person at other machines."""
+def _waiting(
+    step: MachineStep, machine: Machine, running: list[Spent], standing: tuple[Spent, ...]
+) -> Iterator[Spent]:
+    """What a load waits: for a loading that takes longer than the machine runs, for a person at other machines.
+
+    A person at several machines stands by at one at a time: that is part of the round, beside loading, walking
+    and worn tools. At a single machine it makes nothing wait: who loads beside it is there.
+    """
     cycle = minutes_per_load(running, step.parts_per_load)
     tended = step.machines_tended
+    others = [item for item in (*running, *standing) if item.what != LOADING]
+    beside = step.parts_per_load * hands_minutes(others, "part") + hands_minutes(others, "load")
     if step.loading == "outside":
         run = cycle - machine.pallet_swap
-        round_trip = tended * (step.hands_on + step.walk)
+        round_trip = step.hands_on + step.walk if tended == 1 else tended * (step.hands_on + beside)
         longest = labour.machine_minutes_per_load(run, machine.pallet_swap, round_trip)
         yield Spent(step.name, WAITING, "load", longest - cycle, 0.0)
     elif tended > 1:
         run = cycle - step.hands_on
+        waits = machine_tending.regular_waiting_minutes(tended, step.hands_on, run, beside)
         if step.calls == "random":
             crowd = machine_tending.machine_interference(tended, step.hands_on + step.walk, run)
-            waits = crowd.waiting_minutes
-        else:
-            waits = machine_tending.regular_waiting_minutes(tended, step.hands_on, run, step.walk)
+            waits = np.maximum(waits, crowd.waiting_minutes)
         yield Spent(step.name, WAITING, "load", waits, 0.0)
 
 
@@ -239,6 +249,18 @@ def _load_flags(
     places = sum(rates.tools[tool.tool].sisters for tool in tools)
     if machine.tool_places is not None and places > machine.tool_places:
         yield f"{places} tools are more than the {machine.tool_places} places of {machine.name}"
+
+
+def _clock_flags(step: MachineStep, machine: Machine) -> Iterator[str]:
+    """What a step takes for granted: pallets or a bar feeder that the machine does not state, more than one person."""
+    if step.loading == "outside" and np.any(step.hands_on > 0.0) and np.any(machine.pallet_swap == 0.0):
+        yield f"is loaded outside the cycle, but {machine.name} states no pallet_swap: the change costs nothing"
+    if step.feeds_bar and np.any(machine.bar_advance == 0.0):
+        yield f"feeds bar, but {machine.name} states no bar_advance: feeding costs nothing"
+    asked = step.machines_tended * step.attendance
+    if step.machines_tended > 1 and np.any(asked > 1.0):
+        share = f"{100.0 * np.max(asked):.4g} %"
+        yield f"standing by at {step.machines_tended} machines asks for {share} of one person: each load waits"
 
 
 def _tended(work: MachineWork, works: Mapping[str, MachineWork], free: dict[str, Number]) -> MachineWork:

@@ -68,3 +68,58 @@ def test_hands_lent_to_a_step_are_at_it_all_the_same(shop):
     # 40 less 20 at the one, 7 less 2 at the other: who pays for the two minutes changes nothing
     hours = (20.0 + 5.0) * float(study.demand.per_year) / 60.0
     assert shop.sheet(study).unattended_hours() == pytest.approx(hours)
+
+
+def texts(sheet):
+    return [flag.text for flag in sheet.flags]
+
+
+def test_loading_beside_a_machine_without_pallets_is_flagged(shop):
+    step = shop.step(programme=10.0, hands_on=2.0)
+    (text,) = texts(shop.sheet(shop.study(step)))
+    assert "pallet_swap" in text
+    assert texts(shop.sheet(shop.study(step, machines=(shop.machine(pallet_swap=0.5),)))) == []
+    assert texts(shop.sheet(shop.study({**step, "loading": "inside"}))) == []
+
+
+def test_a_bar_is_fed_by_a_machine_that_says_how_long_it_takes_and_opens_no_door(shop):
+    step = shop.step(programme=2.0, feeds_bar=True, loading="inside")
+    blank = {"shape": "round", "mass": None, "diameter": 20.0, "length": 97.0, "bar_length": 3000.0}
+    blank |= {"finished_mass": 0.01}
+    fed, free = (
+        shop.sheet(shop.study(step, machines=(machine,), blank=blank))
+        for machine in (shop.machine(bar_advance=0.05, door=0.2), shop.machine(door=0.2))
+    )
+    (text,) = texts(free)
+    assert "bar_advance" in text
+    assert texts(fed) == []
+    assert fed.minutes_per_part("machine") == pytest.approx(2.05)  # and no door
+
+
+def test_one_person_stands_by_at_several_machines_and_loads_them(shop):
+    step = shop.step(programme=20.0, hands_on=2.0, walk=1.0, loading="inside", attendance=0.6)
+    alone, third = (shop.sheet(shop.study({**step, "machines_tended": number})) for number in (1, 3))
+    assert alone.minutes_per_part("machine") == pytest.approx(22.0)
+    assert alone.flags == ()
+    # a load asks for 12 min of standing by, 2 of loading and 1 of walking, three times a round
+    assert third.minutes_per_part("machine") == pytest.approx(3 * 15.0)
+    (text,) = texts(third)
+    assert "180 %" in text
+
+
+@pytest.mark.parametrize("calls", ["regular", "random"])
+def test_standing_by_never_shortens_a_wait(shop, calls):
+    step = shop.step(programme=20.0, hands_on=6.0, loading="inside", machines_tended=4, calls=calls)
+    waits = [
+        shop.sheet(shop.study({**step, "attendance": share})).minutes_per_part("machine")
+        for share in (0.0, 0.01, 0.2, 0.9)
+    ]
+    assert waits == sorted(waits)
+    assert waits[-1] == pytest.approx(4 * (6.0 + 0.9 * 20.0))
+
+
+def test_several_machines_loaded_beside_their_cycle_wait_for_who_stands_by(shop):
+    step = shop.step(programme=20.0, hands_on=2.0, walk=1.0, attendance=0.5, machines_tended=2)
+    sheet = shop.sheet(shop.study(step, machines=(shop.machine(pallet_swap=1.0),)))
+    # 10.5 min of standing by (half of programme and swap), 2 of loading, 1 of walking, at two machines
+    assert sheet.minutes_per_part("machine") == pytest.approx(2 * 13.5 + 1.0)
