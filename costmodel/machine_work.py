@@ -12,6 +12,7 @@ from costmodel.cost_lines import Flag, Level, total
 from costmodel.cut_limits import exceeded
 from costmodel.cut_time import CutTime, cut_time
 from costmodel.formulas import bar_and_saw, labour, machine_tending, unattended
+from costmodel.formulas._series import whole_up
 from costmodel.kept import kept
 from costmodel.records.part import Part
 from costmodel.records.rates import Machine, Rates
@@ -79,6 +80,27 @@ def minutes_per_load(spent: Iterable[Spent], parts_per_load: int) -> Number:
     """Machine minutes from one load to the next [min/load]."""
     items = tuple(spent)
     return parts_per_load * machine_minutes(items, "part") + machine_minutes(items, "load")
+
+
+def loads_per_part(step: MachineStep, entering: Number) -> Number:
+    """Loads run for each part that enters a step, `entering` in a lot [load/part].
+
+    Shared, the last load is filled up with other parts and charged by its share; whole, it is run for the lot.
+    """
+    if step.loads == "whole":
+        return whole_up(entering / step.parts_per_load) / entering
+    return 1.0 / step.parts_per_load
+
+
+def share_flags(step: MachineStep, lot: Number) -> Iterator[Flag]:
+    """A lot that leaves a load partly empty, charged by its share."""
+    filled = np.asarray(lot / step.parts_per_load)
+    if step.loads == "shared" and np.any(filled != whole_up(filled)):
+        odd = float(filled[filled != whole_up(filled)].flat[0])
+        text = f"{odd * step.parts_per_load:g} parts fill {odd:.4g} loads of {step.parts_per_load}; the last"
+        yield Flag(
+            step.name, f'{text} is charged by its share: write loads = "whole" if nothing else fills it'
+        )
 
 
 @kept(4)

@@ -27,8 +27,10 @@ from costmodel.machine_work import (
     MachineWork,
     Spent,
     hands_minutes,
+    loads_per_part,
     machine_minutes,
     route_work,
+    share_flags,
 )
 from costmodel.once_cost import once_lines, ramp_up_lines
 from costmodel.records.part import Part
@@ -143,7 +145,8 @@ def part_cost(
     setting = Setting(rates, lot, basis, contributions or {}, parts_in, works)
     costs = {BLANK: StepCost(blank_lines(part.blank, rates, lot * parts_in[BLANK]))}
     costs |= {name: _step_cost(step, setting) for name, step in route.steps.items()}
-    loads = {n: 1.0 / s.parts_per_load for n, s in route.steps.items() if isinstance(s, MachineStep)}
+    machine_steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]
+    loads = {step.name: loads_per_part(step, lot * parts_in[step.name]) for step in machine_steps}
     series = rates.materials[part.blank.material].series
     lines = [line for cost in costs.values() for line in cost.lines]
     lines += scrap_lines(
@@ -170,7 +173,10 @@ def part_cost(
         lines=tuple(lines),
         clocks=_clocks(spent, route, setting),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=lot, loads=loads),
-        flags=tuple(flag for work in works.values() for flag in work.flags),
+        flags=(
+            *(flag for work in works.values() for flag in work.flags),
+            *(flag for step in machine_steps for flag in share_flags(step, lot)),
+        ),
         tools=tuple(tool for work in works.values() for tool in work.tools),
         cuts=tuple(cut for work in works.values() for cut in work.cuts),
         parts_in=parts_in,

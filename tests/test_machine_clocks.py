@@ -123,3 +123,37 @@ def test_several_machines_loaded_beside_their_cycle_wait_for_who_stands_by(shop)
     sheet = shop.sheet(shop.study(step, machines=(shop.machine(pallet_swap=1.0),)))
     # 10.5 min of standing by (half of programme and swap), 2 of loading, 1 of walking, at two machines
     assert sheet.minutes_per_part("machine") == pytest.approx(2 * 13.5 + 1.0)
+
+
+def loads_of(shop, lot, **changes):
+    step = shop.step(programme=8.0, parts_per_load=4, step_yield=0.9, loading="inside", **changes)
+    return shop.sheet(shop.study(step, lot=lot))
+
+
+@pytest.mark.parametrize(("lot", "loads"), [(1.0, 1), (3.6, 1), (4.0, 2), (36.0, 10), (37.0, 11)])
+def test_whole_loads_are_run_for_every_lot(shop, lot, loads):
+    sheet = loads_of(shop, lot, loads="whole")
+    # lot / 0.9 parts go in, four at a time; the last load runs as long as a full one
+    assert sheet.minutes_per_part("machine") * lot == pytest.approx(8.0 * loads)
+    assert sheet.flags == ()
+    # 60 an hour is 1 a minute: what is lost carries its share of the loads, and nothing is counted twice
+    running = sheet.per_part(lambda line: line.step == "s" and line.level in ("part", "load"))
+    assert running * lot == pytest.approx(8.0 * loads)
+
+
+def test_a_share_of_a_load_is_charged_by_its_share_and_said(shop):
+    few, odd, full = (loads_of(shop, lot) for lot in (1.0, 5.0, 8.0))
+    assert few.minutes_per_part("machine") == full.minutes_per_part("machine") == pytest.approx(2.0 / 0.9)
+    (text,) = texts(few)
+    assert "1 parts fill 0.25 loads of 4" in text
+    assert "1.25 loads" in texts(odd)[0]
+    assert full.flags == ()
+
+
+def test_lots_in_an_array_fill_whole_loads_each(shop):
+    lots = np.array([1.0, 5.0, 40.0])
+    step = shop.step(programme=8.0, parts_per_load=4, loading="inside", loads="whole")
+    study = shop.study(step)
+    route = next(iter(study.part.routes.values()))
+    many = part_cost(study.part, route, study.rates, lot=lots, per_year=400.0)
+    assert many.minutes_per_part("machine") * lots == pytest.approx([8.0, 16.0, 80.0])

@@ -83,6 +83,7 @@ class MachineStep(Step):
     kind: Literal["machine"]
     machine: Name
     parts_per_load: Count
+    loads: Literal["shared", "whole"] = "shared"
     cuts: Named[AnyCut] = Named()
     cuts_from: str = ""
     programme: q.MaybeMinutesPerLoad = None
