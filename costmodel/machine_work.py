@@ -93,14 +93,12 @@ def loads_per_part(step: MachineStep, entering: Number) -> Number:
 
 
 def share_flags(step: MachineStep, lot: Number) -> Iterator[Flag]:
-    """A lot that leaves a load partly empty, charged by its share."""
-    if step.loads == "whole" or step.parts_per_load == 1:
+    """A lot that leaves a load partly empty, charged by its share; nothing is said of many lots at once."""
+    if step.loads == "whole" or step.parts_per_load == 1 or np.ndim(lot) > 0:
         return
     filled = lot / step.parts_per_load
-    short = np.where(np.not_equal(filled, whole_up(filled)), filled, 0.0)
-    if np.any(short > 0.0):
-        odd = float(np.max(short))
-        text = f"{odd * step.parts_per_load:g} parts fill {odd:.4g} loads of {step.parts_per_load}; the last"
+    if filled != whole_up(filled):
+        text = f"{lot:g} parts fill {filled:.4g} loads of {step.parts_per_load}; the last"
         yield Flag(
             step.name, f'{text} is charged by its share: write loads = "whole" if nothing else fills it'
         )
