@@ -157,3 +157,31 @@ def test_lots_in_an_array_fill_whole_loads_each(shop):
     route = next(iter(study.part.routes.values()))
     many = part_cost(study.part, route, study.rates, lot=lots, per_year=400.0)
     assert many.minutes_per_part("machine") * lots == pytest.approx([8.0, 16.0, 80.0])
+
+
+@pytest.mark.parametrize(
+    ("stated", "place"),
+    [
+        ({"name": "machine-maintenance"}, r"rates\.machines\.m \(maintenance\)"),
+        ({"name": "service-contract", "element": "maintenance"}, r"rates\.machines\.m \(maintenance\)"),
+        ({"name": "energy"}, r"rates\.machines\.m \(energy\)"),
+        ({"name": "coolant", "element": "consumables"}, r"rates\.machines\.m \(consumables\)"),
+        ({"name": "floor", "element": "space"}, r"rates\.machines\.m \(space\)"),
+    ],
+)
+def test_a_yearly_cost_that_the_machine_hour_holds_is_refused(shop, stated, place):
+    machine = shop.machine(maintenance=13600.0, power=20.0, floor_area=10.0)
+    yearly = {"yearly": {stated["name"]: {"cost": 500.0, **stated}}}
+    with pytest.raises((InputError, ValueError), match=f"it stands in {place} too"):
+        shop.study(shop.step(), machines=(machine,), route=yearly)
+    free = shop.machine(maintenance=0.0, consumables=0.0)
+    assert shop.study(shop.step(), machines=(free,), route=yearly)
+
+
+def test_a_yearly_cost_of_something_else_may_bear_any_name(shop):
+    machine = shop.machine(maintenance=13600.0)
+    for row in ({"name": "fixture-maintenance", "element": "other"}, {"name": "gauge-calibration"}):
+        study = shop.study(
+            shop.step(), machines=(machine,), route={"yearly": {row["name"]: {"cost": 500.0, **row}}}
+        )
+        assert shop.sheet(study).per_year(lambda line: line.step == "route") == pytest.approx(500.0)

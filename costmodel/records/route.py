@@ -224,9 +224,14 @@ class RampUp(Record):
 
 
 class Yearly(Record):
-    """Something paid every year for this route: upkeep of a fixture, calibration of gauges."""
+    """Something paid every year for this route: upkeep of a fixture, calibration of gauges.
+
+    ``element`` says of which kind it is. Where none is stated, a name that holds the word for a standing cost of
+    a machine, such as maintenance, counts as one: the machine-hour rate holds it already.
+    """
 
     name: Name
+    element: Element | Literal[""] = ""
     cost: q.MoneyPerYear
     series: str = ""
 
