@@ -7,6 +7,8 @@ import pytest
 
 from costmodel.errors import InputError
 from costmodel.part_cost import part_cost
+from costmodel.records import route_words
+from costmodel.records.route import Route
 
 
 def lent(sheet):
@@ -185,3 +187,16 @@ def test_a_yearly_cost_of_something_else_may_bear_any_name(shop):
             shop.step(), machines=(machine,), route={"yearly": {row["name"]: {"cost": 500.0, **row}}}
         )
         assert shop.sheet(study).per_year(lambda line: line.step == "route") == pytest.approx(500.0)
+
+
+@pytest.mark.filterwarnings("ignore:Default value")  # an empty table is no JSON value
+def test_an_editor_shows_what_each_field_of_a_route_means():
+    whole = Route.model_json_schema()
+    shown = {**whole["$defs"], "Route": whole}
+    told = {name: shown[name]["properties"] for name in (*route_words.BY_RECORD,)}
+    for name, fields in told.items():
+        assert set(route_words.BY_RECORD[name]) <= set(fields), name
+        for field, stated in fields.items():
+            assert stated["description"].startswith(route_words.meaning(name, field)), (name, field)
+    used = {field for name, it in told.items() for field in it if field not in route_words.BY_RECORD[name]}
+    assert set(route_words.ALL) == used

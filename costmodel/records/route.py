@@ -12,6 +12,7 @@ from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Count, Name, Named, Record, Vouched
+from costmodel.records.route_words import Explained
 
 Maturity = Literal["idea", "outline", "planned", "detailed", "proved", "measured"]
 Element = Literal[
@@ -20,7 +21,7 @@ Element = Literal[
 WholeOrNone = Annotated[int, Field(ge=0)]
 
 
-class Item(Record):
+class Item(Explained, Record):
     """Something a step uses up in each part: a label, a bag, a litre of coolant."""
 
     name: Name
@@ -30,7 +31,7 @@ class Item(Record):
     source: str = ""
 
 
-class Rework(Record):
+class Rework(Explained, Record):
     """What is done with the rejects of a step: which share can be reworked, how often that helps, its minutes.
 
     ``repeat`` says whether a failed rework is tried again. A step that can rework states its first-pass yield
@@ -45,7 +46,7 @@ class Rework(Record):
     repeat: Literal["once", "until settled"] = "once"
 
 
-class Step(Record):
+class Step(Explained, Record):
     """What every step has: a name, what it uses up, hands that inspect, and what becomes of its rejects.
 
     ``inspection`` is of every part, ``inspection_per_lot`` of the lot as a whole; ``sampled_inspection`` is of
@@ -155,7 +156,7 @@ class BenchStep(Step):
 AnyStep = Annotated[MachineStep | OutsideStep | BenchStep, Field(discriminator="kind")]
 
 
-class Once(Vouched):
+class Once(Explained, Vouched):
     """Something paid once: a fixture, pallets, a programme, gauges, a first article.
 
     Bought at a ``cost``, or made in-house: hours of a ``labour`` grade, ``machine_hours`` on a ``machine`` at
@@ -206,7 +207,7 @@ class Once(Vouched):
             yield Fault("share", f"{self.share}", "share or other_volume, not both", "Take one of them out.")
 
 
-class RampUp(Record):
+class RampUp(Explained, Record):
     """What learning to make the part costs once: weeks of poorer yield, and hands-on work that is still slow.
 
     The yield of the whole route rises in equal steps from ``first_yield`` in the first week to the route's own
@@ -223,7 +224,7 @@ class RampUp(Record):
     learning: Literal["crawford", "wright"] = "crawford"
 
 
-class Yearly(Record):
+class Yearly(Explained, Record):
     """Something paid every year for this route: upkeep of a fixture, calibration of gauges.
 
     ``element`` says of which kind it is. Where none is stated, a name that holds the word for a standing cost of
@@ -236,7 +237,7 @@ class Yearly(Record):
     series: str = ""
 
 
-class Route(Vouched):
+class Route(Explained, Vouched):
     """The ordered steps of one way to make the part.
 
     ``stops`` a year are expected in which nothing is made for ``stop_time``: a breakdown of the only machine,
