@@ -50,8 +50,8 @@ class Step(Explained, Record):
     """What every step has: a name, what it uses up, hands that inspect, and what becomes of its rejects.
 
     ``inspection`` is of every part, ``inspection_per_lot`` of the lot as a whole; ``sampled_inspection`` is of
-    each part of a sample by the single normal plan of ISO 2859-1 at 1.0 %. ``salvage`` is what a lost part
-    fetches.
+    each part of a sample by the single normal plan of ISO 2859-1 at 1.0 %, the only quality limit whose
+    acceptance numbers are held for every lot. ``salvage`` is what a lost part fetches.
     """
 
     name: Name
@@ -73,7 +73,8 @@ class MachineStep(Step):
     is the share of machine time during which a person must stand by; ``tended_during`` names the step in
     whose standing-by this step's hands-on work is done. ``machines_tended`` by one person, with ``walk``
     between them, make each wait. ``set_up`` is to the first good part. ``fixture`` names the once-cost that
-    says what it holds and weighs.
+    says what it holds and weighs. The last load of a lot is filled up with other parts (``loads`` shared) and
+    charged by its share, or run for the lot alone (whole).
 
     Where tools state how their life scatters, a failure spoils the part or the load (``failure_spoils``) and
     stops the machine for ``failure_stop``; ``step_yield`` then leaves such losses out. A share of the loads
@@ -213,7 +214,7 @@ class RampUp(Explained, Record):
     The yield of the whole route rises in equal steps from ``first_yield`` in the first week to the route's own
     in the last. Hands-on minutes reach those of the steps at part ``learned_at`` along a learning curve: time
     falls to ``learning_rate`` with each doubling, by Crawford's model of the unit or Wright's of the average.
-    Machine minutes do not learn.
+    Machine minutes and set-ups do not learn.
     """
 
     weeks: Annotated[int, Field(ge=2)]
