@@ -62,6 +62,7 @@ class MachineWork(NamedTuple):
 
 WAITING = "waiting for a person"
 LOADING = "loading"
+STOPPED = "stopped by failed tools"
 STANDING_BY = "standing by"
 LENT = "done while standing by at"
 
@@ -127,9 +128,7 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
     losses = _losses(step, tools, minutes_per_load(spent, step.parts_per_load))
     if losses is not NO_LOSSES:
         stopped = losses.failures * losses.stopped
-        spent.append(
-            Spent(step.name, "stopped by failed tools", "part", stopped, losses.failures * step.failure_stop)
-        )
+        spent.append(Spent(step.name, STOPPED, "part", stopped, losses.failures * step.failure_stop))
     spent += [
         Spent(step.name, "inspection", "part", 0.0, step.inspection),
         Spent(step.name, "set-up", "lot", step.set_up, step.set_up),

@@ -23,6 +23,8 @@ from costmodel.lost_parts import per_part_amount, scrap_lines
 from costmodel.machine_rate import RateTerm, labour_per_hour, terms_on
 from costmodel.machine_work import (
     LENT,
+    STOPPED,
+    WAITING,
     Losses,
     MachineWork,
     Spent,
@@ -87,7 +89,8 @@ class PartCost(CostSheet):
     def unattended_hours(self) -> Number:
         """Hours a year that machines run with nobody at work at that step [h/yr], good parts and lost.
 
-        Each machine less the hands at its own step: those of a bench or of another machine take nothing off.
+        Each machine less the hands at its own step: those of a bench or of another machine take nothing off. A
+        machine that waits or is stopped does not run.
         """
         assert self.parts_in is not None
         alone = total(
@@ -101,7 +104,8 @@ class PartCost(CostSheet):
         machine: Number = 0.0
         hands: Number = 0.0
         for item in self.spent:
-            if item.step == step and not item.what.startswith(LENT):
+            stands = item.what in (WAITING, STOPPED)
+            if item.step == step and not stands and not item.what.startswith(LENT):
                 often = self.rhythm.per_part(item.level, step)
                 often = often if item.level == "lot" else often * self.parts_in[step]
                 machine, hands = machine + item.machine * often, hands + item.hands_on * often
@@ -195,8 +199,9 @@ def _check_volumes(lot: Number, per_year: Number) -> None:
         within("lot", lot, at_least=1.0, below=np.inf)
         within("per_year", per_year, above=0.0, below=np.inf)
     except LimitError as error:
+        expected = error.expected.replace("below inf", "not endless")
         remedy = "Cost a lot of whole parts and a year of some."
-        raise InputError([Problem("part", error.name, f"{error.value}", error.expected, remedy)]) from error
+        raise InputError([Problem("part", error.name, f"{error.value}", expected, remedy)]) from error
 
 
 def step_yield(step: AnyStep, rates: Rates) -> Number:

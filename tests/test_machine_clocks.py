@@ -64,6 +64,15 @@ def test_a_step_with_more_hands_than_minutes_takes_none_of_anothers_hours(shop):
     assert shop.sheet(shop.study(one, two)).unattended_hours() == pytest.approx(apart)
 
 
+def test_a_machine_that_waits_does_not_run(shop):
+    few, many = (
+        shop.sheet(shop.study(shop.step(programme=20.0, hands_on=2.0, walk=3.0, machines_tended=number)))
+        for number in (4, 12)
+    )
+    assert many.minutes_per_part("machine") > few.minutes_per_part("machine")
+    assert many.unattended_hours() == pytest.approx(few.unattended_hours())
+
+
 def test_hands_lent_to_a_step_are_at_it_all_the_same(shop):
     big = shop.step(name="big", programme=40.0, attendance=0.5)
     study = shop.study(big, small(shop, "x", programme=5.0, hands_on=2.0))
