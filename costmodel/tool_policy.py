@@ -142,7 +142,7 @@ def _risk(
     lost = (1.0 - alone) * losses.attended + alone * losses.unattended
     failure = FailureCost(
         tool=lost_tool_cost(tool) + change,
-        parts=lost * (sheet.cost_so_far(step.name) - step.salvage),
+        parts=lost * sheet.cost_of_lost_part(step.name, step.salvage),
         stopped=rate_bases.machine_charge(losses.stopped, an_hour)
         + rate_bases.machine_charge(step.failure_stop, hands),
     )
@@ -206,7 +206,7 @@ def night(study: Study, name: str, step: str, loads: int, nights: Number) -> Nig
     minutes = minutes_per_load(work.spent, parts)
     unseen = unattended.unattended_run(loads, parts, minutes, chance, 0.0)
     seen = unattended.unattended_run(loads, parts, minutes, chance, 1.0)
-    each = part_sheet(alternative_cost(study, name)).cost_so_far(step)
+    each = part_sheet(alternative_cost(study, name)).cost_of_lost_part(step, work.step.salvage)
     return Night(
         loads=loads,
         minutes=unseen.minutes,

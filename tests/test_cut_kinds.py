@@ -608,8 +608,10 @@ def test_a_load_too_heavy_too_many_and_a_full_magazine(shop):
     ]
 
 
-def test_a_run_of_cuts_with_one_tool_changes_it_once():
-    assert tool_changes(["a", "a", "b", "a"]) == 3
+def test_a_run_of_cuts_with_one_tool_changes_it_once_around_the_cycle():
+    assert tool_changes(["a", "a", "b", "c"]) == 3
+    assert tool_changes(["a", "a", "b", "a"]) == 2  # the next load begins with the tool in the spindle
+    assert tool_changes(["a"]) == tool_changes(["a", "a"]) == tool_changes([]) == 0
 
 
 # --- what the trade says, on the demonstration machine ------------------------------------------------

@@ -27,6 +27,15 @@ def ran(*arguments, status=0):
     return result
 
 
+def test_a_table_of_nothing_is_told_by_its_notes():
+    shown = ran("tools", str(DATA / "studies" / "worm-shaft.toml")).stdout
+    head, _, rest = shown.partition("When tools are changed, and what that costs")
+    assert "Worm shaft" in head
+    assert "State no scatter" in rest.partition("Feeds raised")[0]
+    assert "mean life" not in shown
+    assert "─" not in rest.partition("Feeds raised")[0]
+
+
 @pytest.fixture(scope="module")
 def clamp():
     return read_study(CLAMP)

@@ -55,9 +55,10 @@ def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
     (use,), losses = sheet.tools, sheet.losses["s"]
     random = np.random.default_rng(5)
     chance, nights = 1.0 - np.exp(-use.failures * 4), 400_000
-    broken, stopped, spoilt, failures, idle = (np.zeros(nights) for _ in range(5))
+    broken, stopped, spoilt, failures, idle, cut = (np.zeros(nights) for _ in range(6))
     for _ in range(6):
         idle += stopped
+        cut += 4 * (stopped == 0)
         fails = (broken == 0) & (stopped == 0) & (random.random(nights) < chance)
         failures += fails
         broken = np.where(fails, 1, broken)
@@ -65,6 +66,7 @@ def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
         seen = (broken == 1) & (random.random(nights) < 0.5)
         broken, stopped = np.where(seen, 0, broken), np.where(seen, 1, stopped)
     assert losses.unattended == pytest.approx(np.sum(spoilt) / np.sum(failures), rel=0.02)
+    assert losses.lost == pytest.approx(np.sum(spoilt) / np.sum(cut), rel=0.01)  # of the parts that enter
     load = 4 * (sheet.minutes_per_part("machine") / sheet.parts_in["s"] - losses.failures * losses.stopped)
     assert losses.stopped - 10.0 == pytest.approx(np.sum(idle) / np.sum(failures) * load, rel=0.02)
 
@@ -75,10 +77,25 @@ def test_what_failures_lose_weighs_loads_with_and_without_a_person(shop):
     (use,), losses = sheet.tools, sheet.losses["s"]
     assert losses.attended == 4.0
     assert losses.unattended > 6.0
-    assert losses.lost == pytest.approx(use.failures * (0.75 * 4.0 + 0.25 * losses.unattended))
+    by_day, by_night = (
+        shop.sheet(scattered(shop, {**step, "unattended_share": share})).losses["s"].lost
+        for share in (0.0, 1.0)
+    )
+    assert by_day == pytest.approx(1.0 - np.exp(-4.0 * use.failures))  # a load in which no edge fails is good
+    assert losses.lost == pytest.approx(0.75 * by_day + 0.25 * by_night)
     assert sheet.parts_in["s"] == pytest.approx(1.0 / (0.98 * (1.0 - losses.lost)))
     alone = shop.sheet(scattered(shop, {**step, "failure_spoils": "part"})).losses["s"]
     assert alone.attended == 1.0
+
+
+@pytest.mark.parametrize("alone", [0.0, 1.0])
+def test_no_more_parts_are_lost_than_enter(shop, alone):
+    step = {"parts_per_load": 300, "unattended_share": alone, "unattended_loads": 3}
+    losses = shop.sheet(scattered(shop, step, policy="to failure")).losses["s"]
+    # an edge fails each 500 parts on average: a load of 300 is good with the chance exp(-0.6)
+    good = np.exp(-0.6)
+    through = good if alone == 0.0 else (good + good**2 + good**3) / 3.0
+    assert losses.lost == pytest.approx(1.0 - through)
 
 
 def test_a_failure_takes_an_edge_or_the_whole_tool(shop):
@@ -331,3 +348,12 @@ def test_a_night_of_tools_that_do_not_scatter_spoils_nothing(shop):
     run = night(scattered(shop, variation=None), "way", "s", 5, 200.0)
     assert run.parts == 20
     assert run.scrap_unseen == run.cost_seen == 0.0
+
+
+def test_a_lost_part_has_one_price_by_day_and_by_night(shop):
+    study = scattered(shop, {"salvage": 0.3, "unattended_share": 1.0, "unattended_loads": 6})
+    (risk,) = tool_risks(study, "way").priced
+    alone = night(study, "way", "s", 6, 1.0)
+    each = shop.sheet(study).cost_so_far("s") - 0.3
+    assert risk.failure.parts / risk.lost_parts == pytest.approx(each)
+    assert alone.cost_unseen / alone.scrap_unseen == pytest.approx(each)

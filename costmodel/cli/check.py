@@ -24,6 +24,7 @@ from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates
 from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
+from costmodel.records.route_faults import name_faults, twice_faults
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register
 from costmodel.tables.renderings import to_dict, to_text
@@ -42,6 +43,7 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
     understood: Understood = []
     problems: list[Problem] = []
     cells: list[Reading] = []
+    records: list[tuple[Path, Part | Rates | Study]] = []
     invented = False
     home = currency or _home_of_rates(files)
     for path in files:
@@ -52,13 +54,15 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
                 cells += [row for row in reading.understood if not row.plain]
                 problems += reading.problems
                 continue
-            rows, made_up = _read(path, home)
+            rows, made_up, record = _read(path, home)
+            records.append((path, record))
             understood += [(_shown(path), word, text) for word, text in rows]
             invented |= made_up
         except InputError as error:
             problems += error.problems
         except OSError as error:
             problems.append(problem_of(error))
+    problems += _beside_each_other(records)
     table = make_table(
         "Understood",
         (Column("file"), Column("what"), Column("understood as")),
@@ -129,8 +133,8 @@ def _home_of_rates(files: Iterable[Path]) -> str:
     return ""
 
 
-def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool]:
-    """Rows of what was understood, and whether the data are invented."""
+def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool, Part | Rates | Study]:
+    """Rows of what was understood, whether the data are invented, and the record."""
     kind = _kind(path)
     if kind == "study":
         study = read_study(path)
@@ -139,14 +143,45 @@ def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool]:
             check_quotes(study_files(path).quotes, study.rates.year.home_currency) if study.quotes else None
         )
         left_out = _left_out_rows(offers) if offers else []
-        rows = [*_study_rows(study), *_part_rows(study.part), *_quote_rows(study.quotes), *left_out]
-        return rows, invented
+        rows = [
+            *_study_rows(study),
+            *_part_rows(study.part),
+            *_route_flags(study),
+            *_quote_rows(study.quotes),
+            *left_out,
+        ]
+        return rows, invented, study
     if kind == "part":
         currency = home or _sole_currency(path)
         part = read_part(path, currency)
-        return [*_part_rows(part), ("money", f"in {currency or 'none'}")], part.invented
+        return [*_part_rows(part), ("money", f"in {currency or 'none'}")], part.invented, part
     rates = read_rates(path if path.is_dir() else path.parent)
-    return _rates_rows(rates), rates.year.invented
+    return _rates_rows(rates), rates.year.invented, rates
+
+
+def _beside_each_other(records: list[tuple[Path, Part | Rates | Study]]) -> list[Problem]:
+    """What a part names that a year given beside it does not have, or has too."""
+    years = [rates for _, rates in records if isinstance(rates, Rates)]
+    return [
+        Problem(_shown(path), fault.place.removeprefix("part."), fault.value, fault.expected, fault.remedy)
+        for path, part in records
+        if isinstance(part, Part)
+        for rates in years
+        for route in part.routes.values()
+        for fault in (*name_faults(route, rates), *twice_faults(part, route, rates))
+    ]
+
+
+def _route_flags(study: Study) -> list[tuple[str, str]]:
+    """What each route asks of its machines and tools beyond what they state, as `cost` says it."""
+    from costmodel.machine_work import route_work
+
+    return [
+        ("to be known", f"{name}: {flag.place}: {flag.text}")
+        for name, route in study.part.routes.items()
+        for work in route_work(study.part, route, study.rates).values()
+        for flag in work.flags
+    ]
 
 
 def _sole_currency(path: Path) -> str:

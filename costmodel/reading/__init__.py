@@ -129,6 +129,7 @@ def read_study(path: Path | str, override: str = "") -> Study:
         found.stop()
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
+    found.files = {path, path.parent / head.part}
     part = _part(path.parent / head.part, home, found)
     quotes = quotes_of(path.parent / head.quotes, home, found).quotes if head.quotes else Named()
     found.stop()

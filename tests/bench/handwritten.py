@@ -52,7 +52,7 @@ def prepare(study: Study):
 
     def tool_changes(step):
         used = [cut.tool for cut in step.cuts.values()]
-        return sum(1 for a, b in zip(["", *used], used, strict=False) if a != b)
+        return sum(1 for a, b in zip([used[-1], *used], used, strict=False) if a != b)
 
     def machine_load(step, machine):
         own = step.hands_on if step.loading == "inside" else machine.pallet_swap
