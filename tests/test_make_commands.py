@@ -110,8 +110,13 @@ def test_life_says_what_the_log_supports():
     data = json.loads(ran("life", LOG, "--json").stdout)
     assert data["invented"]
     assert len(data["tables"]["life"]["rows"]) == 3
+    mill = next(fit["taylor"] | fit for fit in data["fits"] if fit["tool"] == "end-mill-10mm-4f")
+    constants = [mill[name] for name in ("exponent", "constant", "feed_exponent")]
+    assert all(it["low"] < it["value"] < it["high"] for it in constants)
+    assert mill["constant_feed"] == 1.0
+    assert 0.0 < mill["variation"] < 1.0
     text = " ".join(ran("life", LOG, "--lognormal").stdout.split())
-    for words in ("end-mill-10mm-4f", "cannot be told", INVENTED):
+    for words in ("end-mill-10mm-4f", "cannot be told", "feed exponent", "of a feed of 1 mm", INVENTED):
         assert words in text, words
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from costmodel.formulas.life_fit import Estimate, Verdict
+from costmodel.formulas.life_fit import Estimate, TaylorLogFit, Verdict
 from costmodel.life_log import ToolLog
 from costmodel.lot_size import LotChoice
 from costmodel.machine_rate import IdleHours
@@ -278,6 +278,9 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
                 _bounds(log.scatter.shape),
                 UNKNOWN if taylor is None else _bounds(taylor.exponent),
                 UNKNOWN if taylor is None else _bounds(taylor.constant),
+                _constant_feed(log),
+                UNKNOWN if taylor is None else _feed_exponent(taylor),
+                _variation(taylor),
                 UNKNOWN if log.safe is None else single(log.safe.change_at),
                 _words(verdicts),
             ]
@@ -292,6 +295,9 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
             Column("shape"),
             Column("Taylor exponent"),
             Column("Taylor constant", "m/min"),
+            Column("at a feed of", "mm"),
+            Column("feed exponent"),
+            Column("varies by", "%", "percent"),
             Column("mean less 3 s", "", "parts"),
             Column("can the log support it"),
         ),
@@ -300,8 +306,26 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
         notes=(
             "Likeliest values with their 95 % bounds; edges taken out still good count as having lasted longer.",
             "Scale and shape are over all settings of the log; with several speeds take the Taylor constants.",
+            "With a feed exponent the constant is that of a feed of 1 mm: the three go together into the row of the "
+            "tool. Without one it holds at the feed of the log alone.",
         ),
     )
+
+
+def _constant_feed(log: ToolLog) -> str:
+    if log.taylor is None or log.taylor.constant is None or log.constant_feed is None:
+        return UNKNOWN
+    return significant(log.constant_feed)
+
+
+def _feed_exponent(fit: TaylorLogFit) -> str:
+    """The exponent, or that the log shows none: one feed, or a fit that failed."""
+    return "one feed" if fit.exponent and fit.feed_exponent is None else _bounds(fit.feed_exponent)
+
+
+def _variation(fit: TaylorLogFit | None) -> float | str:
+    """Scatter at equal settings, from the fit that takes speed and feed out of it [%]."""
+    return UNKNOWN if fit is None or fit.variation is None else 100.0 * fit.variation
 
 
 def _bounds(estimate: Estimate | None) -> str:
