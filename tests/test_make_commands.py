@@ -91,7 +91,8 @@ def test_tools_prices_rules_feeds_and_nights(clamp):
     chosen = ("--cut", "five-sides.drill-clamp-bolt", "--cut", "five-sides.drill-grease-port")
     data = json.loads(ran("tools", CLAMP, *chosen, "--json").stdout)
     assert data["alternative"] == "make-rotary"
-    assert {"rules", "feeds", "alone"} == set(data["tables"])
+    assert {"rules", "feeds", "settings", "alone"} == set(data["tables"])
+    assert [row[2] for row in data["tables"]["settings"]["rows"]] == ["spindle speed", "feed"] * 2
     assert len(data["tables"]["rules"]["rows"]) == len(tool_risks(clamp, "make-rotary").priced)
     assert len(data["tables"]["feeds"]["rows"]) == 2
     text = " ".join(ran("tools", CLAMP).stdout.split())

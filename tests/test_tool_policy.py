@@ -9,7 +9,13 @@ from pydantic import ValidationError
 from costmodel.errors import InputError
 from costmodel.records.address import sweep
 from costmodel.tool_policy import night, tool_risks
-from costmodel.tool_settings import brisk_feed, compare_settings, feed_address, setting_curve
+from costmodel.tool_settings import (
+    brisk_feed,
+    compare_settings,
+    feed_address,
+    setting_curve,
+    setting_curves,
+)
 
 CUT = {
     "name": "c",
@@ -331,3 +337,27 @@ def test_a_night_of_tools_that_do_not_scatter_spoils_nothing(shop):
     run = night(scattered(shop, variation=None), "way", "s", 5, 200.0)
     assert run.parts == 20
     assert run.scrap_unseen == run.cost_seen == 0.0
+
+
+def test_a_cut_that_passes_a_limit_already_is_given_no_setting_that_passes_another(shop):
+    # too fast for the spindle as it stands; from 40 mm/min on too fast for the feed as well
+    fast = {**CUT, "spindle_speed": 700.0, "feed": 20.0}
+    slow = (shop.machine(spindle_speed=600.0, max_feed=40.0),)
+    study = shop.study(shop.step(cuts=[fast]), tools=(shop.tool(),), machines=slow)
+    curve = setting_curve(study, "way", "part.routes.way.steps.s.cuts.c.feed", (20.0, 30.0, 60.0, 90.0))
+    assert curve.beyond == (False, False, True, True)
+    assert curve.best == 30.0
+
+
+def test_the_cheapest_settings_of_cuts_are_searched_through_the_model(shop):
+    # as above, 400 / 20.4^0.25 = 188.2 m/min, on a grid of half to twice the speed now
+    turned = {"diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0}
+    cut = {"name": "c", "kind": "turn", "tool": "t", **turned, "cutting_speed": 150.0, "feed_per_rev": 0.2}
+    law = {"life": "taylor", "taylor_constant": 400.0, "taylor_exponent": 0.25, "change_minutes": 2.0}
+    study = shop.study(shop.step(cuts=[cut]), tools=(shop.tool(price=4.8, **law),), hand=0.0)
+    speed, feed = setting_curves(study, "way", [("s", "c")])
+    assert (speed.setting, feed.setting) == ("cutting_speed", "feed_per_rev")
+    assert (speed.life_follows, feed.life_follows) == (True, False)
+    assert speed.curve.best in speed.curve.values
+    assert speed.curve.best == pytest.approx(188.2, rel=2.0 ** (1 / 12) - 1.0)
+    assert feed.curve.best == max(feed.curve.values) == pytest.approx(0.4)

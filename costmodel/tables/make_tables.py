@@ -15,7 +15,7 @@ from costmodel.tables.rounding import money, plain, significant
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tables.words import described
 from costmodel.tool_policy import Night, ToolRisks
-from costmodel.tool_settings import BriskFeed, SettingCurve
+from costmodel.tool_settings import BriskFeed, Setting, SettingCurve
 
 LOT_STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0)
 UNKNOWN = "cannot be told"
@@ -142,6 +142,49 @@ def feeds_table(study: Study, feeds: Iterable[BriskFeed]) -> Table:
             "Below the share of its life to keep the tool costs more than the time saves. Where the life model does "
             "not know the feed, the saving holds life unchanged.",
             "Whether tool, finish and machine bear the feed is for whoever runs them: nothing here says so.",
+        ),
+    )
+
+
+def settings_table(study: Study, settings: Iterable[Setting]) -> Table:
+    """The cheapest speed and feed of cuts within all limits, from half to twice what they are."""
+    per_part = f"{currency_of(study)}/part"
+    rows: list[list[object]] = []
+    for it in settings:
+        curve = it.curve
+        within = [value for value, far in zip(curve.values, curve.beyond, strict=True) if not far]
+        rows.append(
+            [
+                f"{it.step}.{it.cut}",
+                it.tool,
+                it.setting.replace("_", " "),
+                curve.now,
+                curve.cost_now,
+                curve.best,
+                curve.cost_best,
+                max(within, default=curve.now),
+                "yes" if it.life_follows else "no",
+            ]
+        )
+    return make_table(
+        "The cheapest speed and feed, each tried alone",
+        (
+            Column("cut"),
+            Column("tool"),
+            Column("setting"),
+            Column("now", "", "number"),
+            Column("cost now", per_part, "money"),
+            Column("cheapest", "", "number"),
+            Column("cost then", per_part, "money"),
+            Column("fastest within limits", "", "number"),
+            Column("life model knows it"),
+        ),
+        rows,
+        study=study,
+        notes=(
+            "Tried from half to twice the setting through the whole model; speeds in m/min, or 1/min of the spindle; "
+            "feeds in mm, or mm/min of the table. A setting at which machine or tool cannot follow is not chosen.",
+            "Where the life model does not know the setting, the fastest is cheapest and says nothing of the tool.",
         ),
     )
 
