@@ -10,7 +10,7 @@ import numpy as np
 from costmodel.cost_lines import total
 from costmodel.cut_time import CutTime
 from costmodel.errors import InputError, LimitError, Problem
-from costmodel.formulas import life_factors, tool_cost, tool_life, tool_replacement, tool_scatter
+from costmodel.formulas import life_factors, tool_cost, tool_life, tool_lives, tool_replacement, tool_scatter
 from costmodel.records.tool import Tool
 from costmodel.units import Number
 
@@ -63,16 +63,16 @@ def tool_uses(step: str, cuts: Iterable[CutTime], tools: Mapping[str, Tool]) -> 
     return tuple(_use(step, tools[name], shared) for name, shared in by_tool.items())
 
 
-def edge_cost(tool: Tool) -> Number:
-    """Cost of one edge with its share of the tool and of its regrinds [money]."""
-    return tool_cost.edge_cost_per_part(
+def price_of_a_life(tool: Tool, reached: Number) -> tool_lives.LifePrice:
+    """What an edge costs that is changed as planned or fails, with its share of the tool and of its regrinds."""
+    if tool.lost_in_failure == "tool":
+        return tool_lives.price_of_a_life(
+            tool.price, reached, tool.edges, tool.regrinds, tool.regrind_price, tool.last_life
+        )
+    edge = tool_cost.edge_cost_per_part(
         tool.price, 1.0, tool.edges, tool.regrinds, tool.regrind_price, last_life=tool.last_life
     )
-
-
-def lost_tool_cost(tool: Tool) -> Number:
-    """What a failure takes of the tool: the edge, or the whole tool with what is left on it [money]."""
-    return tool.price if tool.lost_in_failure == "tool" else edge_cost(tool)
+    return tool_lives.LifePrice(edge, edge, edge)
 
 
 def _use(step: str, tool: Tool, cuts: list[CutTime]) -> ToolUse:
@@ -83,7 +83,8 @@ def _use(step: str, tool: Tool, cuts: list[CutTime]) -> ToolUse:
         if tool.policy == "to failure":
             planned = TO_FAILURE
         reached, mean_use = _scatter(tool, planned, life)
-        cost = tool_replacement.replacement_cost(edge_cost(tool), lost_tool_cost(tool), reached, mean_use)
+        price = price_of_a_life(tool, reached)
+        cost = tool_replacement.replacement_cost(price.mean, price.mean, reached, mean_use)
         changing = tool_cost.change_minutes_per_part(tool.change_minutes, mean_use)
     except LimitError as error:
         place, found = f"tools.{tool.name}", f"{error.name} {error.value}"

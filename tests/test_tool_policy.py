@@ -87,12 +87,38 @@ def test_what_failures_lose_weighs_loads_with_and_without_a_person(shop):
     assert alone.attended == 1.0
 
 
-def test_a_failure_takes_an_edge_or_the_whole_tool(shop):
-    whole, edge = (scattered(shop, edges=4, lost_in_failure=lost) for lost in ("tool", "edge"))
+@pytest.mark.parametrize(("edges", "regrinds"), [(1, 2), (4, 0)])
+def test_a_failure_takes_an_edge_or_the_whole_used_tool(shop, edges, regrinds):
+    stated = {"edges": edges, "regrinds": regrinds, "regrind_price": 13.0}
+    whole, edge = (scattered(shop, **stated, lost_in_failure=lost) for lost in ("tool", "edge"))
     (one,), (other,) = shop.sheet(whole).tools, shop.sheet(edge).tools
-    assert one.cost_per_part - other.cost_per_part == pytest.approx(one.failures * (50.0 - 12.5))
+    assert other.cost_per_part == pytest.approx(
+        (50.0 + 13.0 * regrinds) / edges / (regrinds + 1) / other.mean_use
+    )
+    # tools simulated one by one: each ends with its first failed edge, or with its last
+    random = np.random.default_rng(3)
+    lives = random.weibull(3.7138, 400_000)  # shape of a coefficient of variation of 0.3
+    lives *= 500.0 / np.mean(lives)
+    money, had = 50.0, 0
+    for life in lives:
+        had += 1
+        if life < 400.0 or had == edges * (regrinds + 1):
+            money, had = money + 50.0, 0
+        elif had % edges == 0:
+            money += 13.0
+    assert one.cost_per_part == pytest.approx(money / np.sum(np.minimum(lives, 400.0)), rel=5e-3)
     lost = tool_risks(whole, "way").priced[0].failure.tool - tool_risks(edge, "way").priced[0].failure.tool
-    assert lost == pytest.approx(50.0 - 12.5)
+    assert 0.0 < lost < 50.0
+
+
+def test_the_cheapest_count_of_a_reground_tool_is_the_cheapest_in_the_model(shop):
+    study = scattered(shop, price=90.0, regrinds=3, regrind_price=13.0, lost_in_failure="tool")
+    (risk,) = tool_risks(study, "way").priced
+    reserves = np.linspace(-0.5, 0.8, 651)
+    totals = np.ravel(shop.cost(study.with_inputs({RESERVE: sweep(reserves)})).per_part())
+    assert 500.0 * (1.0 - reserves[np.argmin(totals)]) == pytest.approx(risk.cheapest.change_at, abs=3.0)
+    now = float(np.ravel(shop.cost(study).per_part())[0])
+    assert (now - totals.min()) * 4000.0 == pytest.approx(risk.above_cheapest, rel=0.02)
 
 
 def test_a_sister_tool_goes_on_through_the_night(shop):

@@ -26,8 +26,9 @@ class Tool(Sourced):
     An edge is changed at its life less ``reserve``, after whole parts if ``parts_rule`` says so. A worn edge
     costs ``change_minutes`` of hands and machine, of hands alone where ``sisters`` stand in the magazine.
     ``variation`` is the coefficient of variation of the life; where it is stated, the life above is the mean,
-    some edges fail before their change, and ``lost_in_failure`` says what goes with them; a ``reserve`` below 0 then
-    plans the change beyond the mean. ``policy`` is to
+    some edges fail before their change, and ``lost_in_failure`` says what goes with them: the "edge" alone, as is
+    common with inserts, or the whole "tool" with the edges and regrinds left on it. A ``reserve`` below 0 then plans
+    the change beyond the mean. ``policy`` is to
     change as planned or to run to failure.
     """
 
