@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from costmodel.cut_demand import Demand
-from costmodel.cut_motion import Motion, pitch_of
+from costmodel.cut_motion import Motion, follows_diameter, pitch_of
 from costmodel.formulas import thread_dimensions
 from costmodel.records import cuts as kinds
 from costmodel.records.cuts import AnyCut
@@ -19,7 +19,7 @@ from costmodel.units import Number
 def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, tool: Tool) -> Iterator[str]:
     """What the machine or the tool cannot do as stated."""
     limits = (
-        ("spindle speed", _spindle(cut, motion), machine.spindle_speed, "1/min"),
+        ("spindle speed", motion.asked, machine.spindle_speed, "1/min"),
         ("feed", motion.feed_speed, machine.max_feed, "mm/min"),
         ("power", demand.power, machine.spindle_power, "kW"),
         ("torque", demand.torque, machine.spindle_torque, "N m"),
@@ -28,7 +28,8 @@ def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, too
     )
     for word, wanted, limit, unit in limits:
         if wanted is not None and limit is not None and np.any(wanted > limit):
-            yield exceeded(word, wanted, limit, unit)
+            held = " and held there" if word == "spindle speed" and follows_diameter(cut) else ""
+            yield exceeded(word, wanted, limit, unit) + held
 
 
 def not_checked(demand: Demand, machine: Machine) -> str:
@@ -46,13 +47,6 @@ def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
     """The words of a limit that is passed; of draws, the farthest."""
     shown, stated = (float(f"{value:.4g}") for value in (np.max(wanted), np.min(limit)))
     return f"{word} {shown:.9g} {unit} is above {stated:.9g} {unit}"
-
-
-def _spindle(cut: AnyCut, motion: Motion) -> Number | None:
-    """The spindle speed that must be reached; where it follows the diameter a lathe holds its greatest by itself."""
-    across = isinstance(cut, kinds.TurnFace | kinds.PartOff | kinds.Groove)
-    across = across or (isinstance(cut, kinds.TurnedPasses) and cut.speed == "each pass")
-    return None if across and cut.spindle_speed is None else motion.spindle_speed
 
 
 def _depth(cut: AnyCut) -> Number | None:

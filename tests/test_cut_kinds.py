@@ -276,7 +276,44 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
     stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi)
     found = timed(shop, stated, machine={"spindle_speed": 1e6})
     assert found.in_cut == pytest.approx(CASES[kind][1] / 2.0, rel=1e-3)
-    assert timed(shop, stated, machine={"spindle_speed": 400.0}).flags == ()
+    assert found.flags == ()
+
+
+# Of a limit of 400 turns, what each asks for, and the diameter at which it asks for it: 50 pi m/min are 500 turns at
+# 100 mm, and 1,000 at 50, the middle of a face or groove cut at one spindle speed.
+HELD = {
+    "turn-face": ({}, 1000.0, 50.0),
+    "groove": ({}, 1000.0, 50.0),
+    "part-off": ({}, 500.0, 100.0),
+    # outside 100, 98 and the finish on 96; inside 99.5 and 97.5 before the finish on 100
+    "turn": ({"diameter": 100.0, "speed": "each pass"}, 50_000.0 / 96.0, 100.0),
+    "bore": ({"diameter": 100.0, "speed": "each pass"}, 50_000.0 / 97.5, 100.0),
+}
+
+
+@pytest.mark.parametrize("kind", HELD)
+def test_a_speed_that_the_spindle_cannot_follow_is_flagged_and_told_as_held(shop, kind):
+    changes, asked, diameter = HELD[kind]
+    stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi, **changes)
+    held = timed(shop, stated, machine={"spindle_speed": 400.0}, material=STEEL)
+    assert held.flags == (f"spindle speed {float(f'{asked:.4g}'):g} 1/min is above 400 1/min and held there",)
+    assert held.motion.spindle_speed == pytest.approx(400.0)
+    assert held.motion.cutting_speed == pytest.approx(400.0 * np.pi * diameter / 1000.0)
+    assert held.motion.feed_speed == pytest.approx(400.0 * held.motion.feed)
+    # what is shown is what the minutes, the power and the torque are of
+    way = {"turn-face": 50.0, "groove": 150.0, "part-off": 50.0}.get(kind, 400.0)
+    assert held.in_cut == pytest.approx(way / held.motion.feed_speed)
+    as_stated = cut(kind, spindle_speed=400.0, feed_per_rev=float(held.motion.feed), **changes)
+    if diameter == 100.0 and "speed" not in changes:
+        same = timed(shop, as_stated, material=STEEL)
+        assert (held.power, held.demand.torque) == pytest.approx((same.power, same.demand.torque))
+
+
+@pytest.mark.parametrize("kind", ["turn-face", "part-off"])
+def test_a_spindle_that_speeds_up_to_its_limit_is_no_fault(shop, kind):
+    speed = {"speed": "constant surface speed"} if kind == "turn-face" else {}
+    stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi, **speed)
+    assert timed(shop, stated, machine={"spindle_speed": 600.0}).flags == ()
 
 
 @pytest.mark.parametrize(
@@ -290,7 +327,6 @@ def test_the_spindle_follows_the_diameter_of_each_pass(shop, kind, diameters):
     turns = [20_000.0 / diameter for diameter in diameters]
     first, second, finish = (100.0 / (0.2 * speed) for speed in turns)
     assert found.in_cut == pytest.approx(first + second + 2.0 * finish)
-    assert timed(shop, stated, machine={"spindle_speed": 100.0}).flags == ()
     slow = timed(shop, stated, machine={"spindle_speed": 100.0})
     assert slow.in_cut == pytest.approx(4.0 * 100.0 / 20.0)
 
