@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 from costmodel.cut_demand import Demand, cut_demand
 from costmodel.cut_limits import cut_flags, not_checked
-from costmodel.cut_motion import Motion, missing_dimension, motion_of, pitch_of
+from costmodel.cut_motion import Finished, Motion, finish_depth, missing_dimension, motion_of, pitch_of
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import (
     bar_and_saw,
@@ -26,6 +26,17 @@ from costmodel.records.route import MachineStep
 from costmodel.units import Number
 
 
+class Stretch(NamedTuple):
+    """Minutes of a cut in which the edge wears alike: its rough passes, or its finish pass."""
+
+    minutes: Number
+    """[min/part]"""
+    feed: Number
+    """Per tooth, or per revolution where there is one edge [mm]."""
+    depth: Number | None
+    """Depth of cut [mm]; None where the kind states none."""
+
+
 class CutTime(NamedTuple):
     """Minutes of one cut for one part, and the conditions under which its tool wears."""
 
@@ -42,8 +53,8 @@ class CutTime(NamedTuple):
     rapid: Number
     """Rapid moves between cuts [min/part]."""
     motion: Motion
-    depth_of_cut: Number | None
-    """[mm]; None where the kind states none."""
+    wear: tuple[Stretch, ...]
+    """The minutes in feed by feed and depth."""
     demand: Demand
     flags: tuple[str, ...]
     """Limits of machine or tool that it passes."""
@@ -71,6 +82,8 @@ class Times(NamedTuple):
 
     in_cut: Number
     other: Number = 0.0
+    finish: Number | None = None
+    """Those of the finish pass or of the wall, which are in feed too; None where the kind has none."""
 
 
 def cut_time(
@@ -92,47 +105,70 @@ def cut_time(
         place = f"steps.{step.name}.cuts.{cut.name}"
         expected, remedy = f"{error.name} {error.expected}", "Correct the cut or choose another tool."
         raise InputError([Problem("part", place, f"{error.name} {error.value}", expected, remedy)]) from error
+    often = time_factor * cut.count
     return CutTime(
         step=step.name,
         name=cut.name,
         kind=cut.kind,
         tool=cut.tool,
         times=cut.count,
-        in_cut=time_factor * cut.count * times.in_cut,
-        other=time_factor * cut.count * times.other,
-        rapid=time_factor * cut.count * cutting.rapid_minutes(cut.rapid, machine.rapid),
+        in_cut=often * times.in_cut,
+        other=often * times.other,
+        rapid=often * cutting.rapid_minutes(cut.rapid, machine.rapid),
         motion=motion,
-        depth_of_cut=getattr(cut, "depth_of_cut", None),
+        wear=_wear(cut, motion, times, often),
         demand=demand,
         flags=tuple(cut_flags(cut, motion, demand, machine, tool)),
         unchecked=not_checked(demand, machine),
     )
 
 
-def _passes(cut: kinds.Face | kinds.Contour | kinds.TurnedPasses, stock: Number, each: Number) -> Number:
-    """Passes counted in time of a rough one: the finish pass takes longer by its slower feed."""
+def _wear(cut: AnyCut, motion: Motion, times: Times, often: Number) -> tuple[Stretch, ...]:
+    """The stretches of a cut; the way into a pocket counts as its floor."""
+    depth = getattr(cut, "depth_of_cut", None)
+    if times.finish is None:
+        return (Stretch(often * times.in_cut, motion.feed, depth),)
+    assert isinstance(cut, Finished)
+    rough = Stretch(often * (times.in_cut - times.finish), motion.feed, depth)
+    return (rough, Stretch(often * times.finish, motion.feed * cut.finish_feed_share, finish_depth(cut)))
+
+
+class Passes(NamedTuple):
+    """Passes counted in time of a rough one: all of them, and the finish pass, longer by its slower feed."""
+
+    all: Number
+    finish: Number
+
+
+def _passes(cut: kinds.Face | kinds.Contour | kinds.TurnedPasses, stock: Number, each: Number) -> Passes:
     number = cutting.rough_and_finish_passes(stock, each, cut.finish_allowance)
-    return number.rough + number.finish / cut.finish_feed_share
+    finish = number.finish / cut.finish_feed_share
+    return Passes(number.rough + finish, finish)
+
+
+def _in_passes(minutes: Number, passes: Passes) -> Times:
+    """Minutes of all passes, and those of the finish pass among them."""
+    return Times(minutes, finish=minutes * passes.finish / passes.all)
 
 
 def _face(cut: kinds.Face, motion: Motion) -> Times:
-    return Times(
-        milling.face_milling_minutes(
-            cut.length,
-            cut.width,
-            motion.diameter,
-            cut.width_of_cut,
-            motion.feed_speed,
-            _passes(cut, cut.depth, cut.depth_of_cut),
-            cut.overtravel,
-        )
+    passes = _passes(cut, cut.depth, cut.depth_of_cut)
+    minutes = milling.face_milling_minutes(
+        cut.length,
+        cut.width,
+        motion.diameter,
+        cut.width_of_cut,
+        motion.feed_speed,
+        passes.all,
+        cut.overtravel,
     )
+    return _in_passes(minutes, passes)
 
 
 def _contour(cut: kinds.Contour, motion: Motion) -> Times:
     passes = _passes(cut, cut.radial_stock, cut.width_of_cut)
     levels = cutting.passes(cut.depth, cut.depth_of_cut)
-    return Times(milling_paths.path_minutes(cut.length, motion.feed_speed, passes * levels))
+    return _in_passes(milling_paths.path_minutes(cut.length, motion.feed_speed, passes.all * levels), passes)
 
 
 def _clear(cut: kinds.Clear, motion: Motion) -> Times:
@@ -158,7 +194,7 @@ def _pocket(cut: kinds.Pocket, motion: Motion) -> Times:
         cut.wall_allowance,
         levels,
     )
-    return Times(pocket.floor + pocket.wall + _entry(cut, motion))
+    return Times(pocket.floor + pocket.wall + _entry(cut, motion), finish=pocket.wall)
 
 
 def _entry(cut: kinds.Pocket, motion: Motion) -> Number:
@@ -249,12 +285,13 @@ def _path(cut: kinds.PathCut, motion: Motion) -> Times:
 
 def _turn(cut: kinds.TurnedPasses, motion: Motion) -> Times:
     if cut.speed == "each pass" and cut.cutting_speed is not None:
-        return Times(_each_pass(cut, motion))
+        return _each_pass(cut, motion)
     number = _passes(cut, cut.depth, cut.depth_of_cut)
-    return Times(turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number, cut.approach))
+    minutes = turning.turning_minutes(cut.length, motion.feed, motion.spindle_speed, number.all, cut.approach)
+    return _in_passes(minutes, number)
 
 
-def _each_pass(cut: kinds.TurnedPasses, motion: Motion) -> Number:
+def _each_pass(cut: kinds.TurnedPasses, motion: Motion) -> Times:
     """Minutes of rough passes, each at its own diameter, and of the finish pass at the one it leaves."""
     number = cutting.rough_and_finish_passes(cut.depth, cut.depth_of_cut, cut.finish_allowance)
     outside = isinstance(cut, kinds.Turn)
@@ -276,7 +313,7 @@ def _each_pass(cut: kinds.TurnedPasses, motion: Motion) -> Number:
             (motion.feed * cut.finish_feed_share, before_finish, number.finish),
         )
     )
-    return rough + finish
+    return Times(rough + finish, finish=finish)
 
 
 def _at_stated_spindle_speed(cut: kinds.TurnFace | kinds.PartOff, motion: Motion) -> Times:

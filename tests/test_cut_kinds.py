@@ -747,3 +747,51 @@ def shop_cuts(study):
     from costmodel.make_or_buy import alternative_cost
 
     return alternative_cost(study, "make-rotary").portions[0].sheet.cuts
+
+
+# --- how the tool wears in a finish pass, and how far it is fed ---------------------------------------------
+
+WEARS = {
+    "life": "taylor",
+    "parts_per_edge": None,
+    "taylor_constant": 300.0,
+    "taylor_exponent": 0.25,
+    "feed_exponent": 0.3,
+    "depth_exponent": 0.15,
+}
+
+
+def used(shop, *cuts, **tool):
+    named = [{**stated, "name": f"c{at}"} for at, stated in enumerate(cuts)]
+    tools = (shop.tool(**{"diameter": 10.0, **WEARS, **tool}),)
+    (use,) = shop.sheet(shop.study(shop.step(cuts=named), tools=tools)).tools
+    return use
+
+
+FINISHED = {
+    # passes of 1 mm on 2 mm of stock, then 0.25 mm at half the feed: as two cuts at the same spindle speed
+    "turn": ({"depth": 2.0}, {"diameter": 40.0, "depth": 0.25, "depth_of_cut": 0.25, "feed_per_rev": 0.1}),
+    "bore": ({"depth": 2.0}, {"diameter": 40.0, "depth": 0.25, "depth_of_cut": 0.25, "feed_per_rev": 0.1}),
+    "face": ({"depth": 2.0}, {"depth": 1.0, "depth_of_cut": 1.0, "feed": 600.0}),
+    "contour": ({"radial_stock": 0.2}, {"radial_stock": 0.05, "width_of_cut": 0.05, "feed": 300.0}),
+}
+
+
+@pytest.mark.parametrize("kind", FINISHED)
+def test_a_finish_pass_wears_the_tool_as_a_cut_of_its_own(shop, kind):
+    rough, finish = FINISHED[kind]
+    none = {"finish_allowance": None, "finish_feed_share": None}
+    one, two = used(shop, cut(kind)), used(shop, cut(kind, **rough, **none), cut(kind, **finish, **none))
+    assert one.in_cut == pytest.approx(two.in_cut)
+    assert one.life_parts == pytest.approx(two.life_parts)
+
+
+def test_the_wall_of_a_pocket_wears_the_tool_at_its_own_feed_and_depth(shop):
+    one = used(shop, cut("pocket"))
+    n, a, b, speed = 0.25, 0.3, 0.15, np.pi * 10.0
+
+    def life(feed, depth):
+        return (300.0 / (speed * feed**a * depth**b)) ** (1 / n)
+
+    worn = 1.0 / life(0.24, 5.0) + 160 / 120 / life(0.12, 5.0)
+    assert one.life_parts == pytest.approx(1.0 / worn)
