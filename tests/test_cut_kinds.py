@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from costmodel.cut_time import _MINUTES, cut_time
+from costmodel.cut_minutes import MINUTES
+from costmodel.cut_time import cut_time
 from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
@@ -220,9 +221,9 @@ def test_minutes_by_other_conventions_on_paper(shop, variant):
 
 
 def test_every_kind_has_a_case_and_a_formula():
-    kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in _MINUTES}
+    kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in MINUTES}
     assert set(kinds) == set(CASES)
-    assert set(_MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
+    assert set(MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
 
 
 def test_developers_find_each_kind_with_its_formula():
@@ -795,3 +796,50 @@ def test_the_wall_of_a_pocket_wears_the_tool_at_its_own_feed_and_depth(shop):
 
     worn = 1.0 / life(0.24, 5.0) + 160 / 120 / life(0.12, 5.0)
     assert one.life_parts == pytest.approx(1.0 / worn)
+
+
+# Ways in feed on paper, of the cases at the top: the same whatever the feed at which each piece of it runs.
+WAYS = {
+    "face": 3 * 300.0,
+    "contour": 2 * 2 * 200.0,
+    "pocket": 240.0 + 2 * 80.0,
+    "turn": 3 * 100.0,
+    "bore": 3 * 100.0,
+    "turn-face": 50.0,
+    "part-off": 50.0,
+    "groove": 3 * 50.0,
+    "drill": 20.0,
+    "ream": 40.0,
+    "bore-mill": 40.0,
+    "tap": 10.0,
+    "chamfer": 1000.0,
+    "engrave": 500.0,
+    "slot": 220.0,
+    "thread-turn": 125.0,
+    "saw": 40.0,
+}
+
+
+@pytest.mark.parametrize("kind", WAYS)
+def test_the_way_fed_is_the_path_whatever_the_feeds(shop, kind):
+    assert timed(shop, cut(kind)).fed_length == pytest.approx(WAYS[kind])
+    assert timed(shop, cut(kind, count=3)).fed_length == pytest.approx(3 * WAYS[kind])
+    if kind in HELD:
+        speed = {"speed": "each pass"} if kind in ("turn", "bore") else {}
+        speed |= {"speed": "constant surface speed"} if kind == "turn-face" else {}
+        stated = cut(kind, spindle_speed=None, cutting_speed=90.0, **speed)
+        assert timed(shop, stated).fed_length == pytest.approx(WAYS[kind])
+        assert timed(shop, stated, machine={"spindle_speed": 700.0}).fed_length == pytest.approx(WAYS[kind])
+
+
+def test_the_way_into_a_pocket_is_fed_too(shop):
+    # down a slope of 30 deg: twice the depth of 10 mm
+    entered = cut("pocket", entry="ramp", entry_angle=30.0, entry_feed_share=0.5)
+    assert timed(shop, entered).fed_length == pytest.approx(WAYS["pocket"] + 20.0)
+
+
+def test_a_path_grows_no_longer_by_minutes_not_yet_measured(shop):
+    study = shop.study(shop.step(cuts=[cut("chamfer")]), route={"time_factor": 1.5})
+    (found,) = shop.sheet(study).cuts
+    assert found.in_cut == pytest.approx(1.5)
+    assert found.fed_length == pytest.approx(WAYS["chamfer"])
