@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from costmodel.cut_demand import Demand
+from costmodel.cut_engagement import engaged_depth, finish_depth
 from costmodel.cut_motion import Motion, follows_diameter, pitch_of
 from costmodel.formulas import thread_dimensions
 from costmodel.records import cuts as kinds
@@ -67,4 +68,8 @@ def _engaged(cut: AnyCut) -> Number | None:
     """How long a stretch of the flutes is in the work at once."""
     if isinstance(cut, kinds.ThreadMill):
         return cut.depth if cut.cutter == "full length" else None
-    return cut.depth_of_cut if isinstance(cut, kinds.SideCut | kinds.Slot) else None
+    depth = engaged_depth(cut) if isinstance(cut, kinds.SideCut | kinds.Slot) else None
+    if isinstance(cut, kinds.Pocket) and depth is not None:
+        deeper: Number = np.maximum(depth, finish_depth(cut))
+        return deeper
+    return depth

@@ -46,7 +46,6 @@ class Motion(NamedTuple):
 
 
 WORK_TURNS = (kinds.Turn, kinds.TurnFace, kinds.Bore, kinds.PartOff, kinds.Groove, kinds.ThreadTurn)
-Finished = kinds.Face | kinds.Contour | kinds.Pocket | kinds.TurnedPasses
 ONE_EDGE = (*WORK_TURNS, kinds.BoreMill)
 
 
@@ -78,13 +77,6 @@ def motion_of(step: MachineStep, cut: AnyCut, tool: Tool, machine: Machine) -> M
     teeth = 1 if isinstance(cut, ONE_EDGE) else tool.teeth
     feed_speed, feed = _feed(cut, spindle, teeth, diameter)
     return Motion(diameter, speed, spindle, asked, feed_speed, feed, machine.rapid, limit, tool.width)
-
-
-def finish_depth(cut: Finished) -> Number:
-    """Depth of cut of the finish pass, along the axis of a mill and on the radius of turned work."""
-    if isinstance(cut, kinds.Pocket):
-        return cut.depth if cut.wall_depth_of_cut is None else cut.wall_depth_of_cut
-    return cut.depth_of_cut if isinstance(cut, kinds.Contour) else cut.finish_allowance
 
 
 def follows_diameter(cut: AnyCut) -> bool:

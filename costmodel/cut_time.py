@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from costmodel.cut_demand import Demand, cut_demand
+from costmodel.cut_engagement import Finished, engaged_depth, finish_depth
 from costmodel.cut_limits import cut_flags, not_checked
 from costmodel.cut_minutes import MINUTES, Times
-from costmodel.cut_motion import Finished, Motion, finish_depth, missing_dimension, motion_of
+from costmodel.cut_motion import Motion, missing_dimension, motion_of
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import cutting
 from costmodel.records import cuts as kinds
@@ -105,7 +106,7 @@ def cut_time(
 
 def _wear(cut: AnyCut, motion: Motion, times: Times, often: Number) -> tuple[Stretch, ...]:
     """The stretches of a cut; the way into a pocket counts as its floor."""
-    depth = getattr(cut, "depth_of_cut", None)
+    depth = engaged_depth(cut)
     if times.finish is None:
         return (Stretch(often * times.in_cut, motion.feed, depth),)
     assert isinstance(cut, Finished)

@@ -456,6 +456,49 @@ WHAT_POWER_NEEDS = {
 STRONG = {"spindle_power": 1e6, "spindle_torque": 1e6}
 
 
+# What is stated is what one pass may take; less stock than that loads the tool by the stock. Rates on paper.
+LESS_THERE = {
+    "face": ({"depth": 0.6, "width": 8.0, "finish_allowance": None}, 8.0 * 0.6 * 1200.0),
+    "face left to finish": ({"depth": 1.5, "depth_of_cut": 5.0}, 10.0 * 1.0 * 1200.0),
+    "contour": ({"depth": 10.0, "depth_of_cut": 60.0, "width_of_cut": 8.0}, 0.2 * 10.0 * 600.0),
+    "clear": ({"depth": 4.0}, 1.0 * 4.0 * 1000.0),
+    "pocket": ({"depth": 2.0, "wall_depth_of_cut": None}, 5.0 * 2.0 * 240.0),
+    "slot": ({"depth": 2.0}, 10.0 * 2.0 * 220.0),
+    "side-mill": ({"depth": 15.0}, 15.0 * 2.0 * 200.0),
+    "bore-mill": ({"stock": 0.2}, np.pi * 30.0 * 1000.0 * 0.04 * 0.2),
+    "turn": ({"depth": 0.75, "finish_allowance": 0.25}, np.pi * 40.0 * 500.0 * 0.2 * 0.5),
+    "bore": ({"depth": 0.6, "finish_allowance": None}, np.pi * 40.0 * 500.0 * 0.2 * 0.6),
+}
+
+
+@pytest.mark.parametrize("case", LESS_THERE)
+def test_a_pass_takes_no_more_than_there_is(shop, case):
+    changes, rate = LESS_THERE[case]
+    kind = case.partition(" ")[0]
+    found = timed(shop, cut(kind, **changes), material=STEEL, tool={"flute_length": 16.0})
+    assert found.demand.removal_rate == pytest.approx(rate)
+    assert not [text for text in found.flags if text.startswith("depth of cut")]
+
+
+def test_a_stock_thinner_than_a_pass_wears_by_its_own_depth(shop):
+    thin = {"finish_allowance": None, "depth": 0.6}
+    deep, own = (used(shop, cut("turn", **thin, depth_of_cut=it)) for it in (3.0, 0.6))
+    assert deep.life_parts == pytest.approx(own.life_parts)
+
+
+def test_the_wall_of_a_pocket_is_checked_as_its_floor_is(shop):
+    # a floor in levels of 5 mm, a wall of 10 mm at once with 1 mm left on it, at half the feed
+    stated = cut("pocket", wall_depth_of_cut=None, wall_allowance=1.0, width_of_cut=0.5)
+    found = timed(shop, stated, material=STEEL, tool={"flute_length": 6.0})
+    assert found.flags == ("depth of cut 10 mm is above 6 mm",)
+    chip = 0.12 * 1.0 / (5.0 * np.arccos(1.0 - 1.0 / 5.0))
+    assert found.demand.removal_rate == pytest.approx(1.0 * 10.0 * 120.0)
+    assert found.power == pytest.approx(2000.0 * chip**-0.25 * 1200.0 / 6e7)
+    in_levels = timed(shop, cut("pocket", wall_allowance=1.0), material=STEEL, tool={"flute_length": 6.0})
+    assert in_levels.flags == ()
+    assert in_levels.demand.removal_rate == pytest.approx(5.0 * 5.0 * 240.0)
+
+
 def test_every_kind_that_a_spindle_drives_has_power_and_torque(shop):
     for kind in CASES:
         stated = cut(kind, **WHAT_POWER_NEEDS.get(kind, {}))
