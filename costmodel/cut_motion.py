@@ -63,6 +63,8 @@ def motion_of(step: MachineStep, cut: AnyCut, tool: Tool, machine: Machine) -> M
     diameter = cut.diameter if isinstance(cut, ONE_EDGE) else tool.diameter
     if diameter is None:
         raise missing_dimension(step, cut, "diameter")
+    if isinstance(cut, kinds.Bore | kinds.BoreMill) and tool.diameter is not None:
+        _fits(step, cut, tool.diameter)
     if cut.spindle_speed is not None:
         asked = spindle = cut.spindle_speed
         speed = cutting.cutting_speed(spindle, diameter)
@@ -110,6 +112,15 @@ def missing_dimension(step: MachineStep, cut: AnyCut, field: str) -> InputError:
     place = f"steps.{step.name}.cuts.{cut.name}.tool"
     expected, remedy = f"a tool with a {field}", f"Add its {field} to tools.csv."
     return InputError([Problem("rates", place, cut.tool, expected, remedy)])
+
+
+def _fits(step: MachineStep, cut: kinds.Bore | kinds.BoreMill, bar: Number) -> None:
+    """Raise InputError for a bar that does not go into the bore that it makes."""
+    if np.any(np.greater(bar, cut.diameter)):
+        place = f"steps.{step.name}.cuts.{cut.name}.tool"
+        expected = f"a bar no thicker than its bore of {float(np.min(cut.diameter)):g} mm"
+        remedy = "Choose another tool or correct the diameter."
+        raise InputError([Problem("part", place, f"{cut.tool}, {float(np.max(bar)):g} mm", expected, remedy)])
 
 
 def pitch_of(cut: kinds.Threaded) -> Number:

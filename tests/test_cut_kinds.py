@@ -886,3 +886,36 @@ def test_a_path_grows_no_longer_by_minutes_not_yet_measured(shop):
     (found,) = shop.sheet(study).cuts
     assert found.in_cut == pytest.approx(1.5)
     assert found.fed_length == pytest.approx(WAYS["chamfer"])
+
+
+# --- what the work has no room for -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "place", "words"),
+    [
+        ("turn", {"diameter": 50.0, "depth": 60.0}, "depth", "below 25"),
+        ("turn", {"diameter": 50.0, "depth": np.array([2.25, 25.0])}, "depth", "below 25"),
+        ("bore", {"diameter": 14.0, "depth": 30.0}, "depth", "below 7"),
+        ("bore-mill", {"stock": 15.0}, "stock", "below 15"),
+        ("thread-turn", {"diameter": 35.0, "depth": 30.0}, "depth", "below 17.5"),
+        ("thread-turn", {"first_infeed": 5.0}, "first_infeed", "at most 1"),
+        ("groove", {"depth": 51.0}, "depth", "at most 50"),
+        ("turn-face", {"inner_diameter": 100.0}, "inner_diameter", "below 100"),
+        ("part-off", {"inner_diameter": 120.0}, "inner_diameter", "below 100"),
+        ("turn", {"finish_allowance": 3.0}, "finish_allowance", "at most 2.25"),
+    ],
+)
+def test_what_the_work_has_no_room_for_is_refused(shop, kind, changes, place, words):
+    with pytest.raises(ValidationError) as caught:
+        timed(shop, cut(kind, **changes))
+    (fault,) = (fault for it in caught.value.errors() for fault in it["ctx"]["faults"])
+    assert fault.place == place
+    assert fault.expected.startswith(words)
+
+
+@pytest.mark.parametrize(("kind", "diameter"), [("bore", 8.0), ("bore-mill", 8.0)])
+def test_a_bar_goes_into_its_bore(shop, kind, diameter):
+    with pytest.raises(InputError, match="no thicker than its bore of 8 mm"):
+        timed(shop, cut(kind, diameter=diameter))
+    assert timed(shop, cut(kind, diameter=diameter), tool={"diameter": 5.0}).flags == ()
