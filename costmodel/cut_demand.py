@@ -52,7 +52,7 @@ def cut_demand(cut: AnyCut, motion: Motion, material: Material, tool: Tool) -> D
     if isinstance(cut, kinds.Saw):
         rate = cut.width * motion.width * motion.feed_speed if motion.width else None
         return Demand(rate, None, None, SAWN)
-    untold = _untold(cut)
+    untold = _untold(cut, motion, tool)
     chip = None if untold else _chip(cut, motion, tool)
     if chip is None:
         return Demand(
@@ -94,8 +94,10 @@ SAWN = "no spindle turns a saw's blade"
 FORMED = "a thread that is formed has no chip"
 
 
-def _untold(cut: AnyCut) -> str:
-    """What a cut leaves out that its power needs."""
+def _untold(cut: AnyCut, motion: Motion, tool: Tool) -> str:
+    """What a cut or its tool leaves out that its power needs."""
+    if isinstance(cut, kinds.PartOff) and motion.width is None:
+        return f"{tool.name} states no width"
     if isinstance(cut, kinds.Chamfer) and cut.leg is None:
         return "states no leg"
     if isinstance(cut, kinds.TurnFace) and cut.depth_of_cut is None:

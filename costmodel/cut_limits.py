@@ -9,7 +9,7 @@ import numpy as np
 from costmodel.cut_demand import Demand
 from costmodel.cut_engagement import engaged_depth, finish_depth
 from costmodel.cut_motion import Motion, follows_diameter, pitch_of
-from costmodel.formulas import thread_dimensions
+from costmodel.formulas import holes, thread_dimensions
 from costmodel.records import cuts as kinds
 from costmodel.records.cuts import AnyCut
 from costmodel.records.rates import Machine
@@ -24,7 +24,7 @@ def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, too
         ("feed", motion.feed_speed, machine.max_feed, "mm/min"),
         ("power", demand.power, machine.spindle_power, "kW"),
         ("torque", demand.torque, machine.spindle_torque, "N m"),
-        ("depth", _depth(cut), tool.reach, "mm"),
+        ("depth", _depth(cut, motion), tool.reach, "mm"),
         ("depth of cut", _engaged(cut), tool.flute_length, "mm"),
     )
     for word, wanted, limit, unit in limits:
@@ -46,12 +46,19 @@ def not_checked(demand: Demand, machine: Machine) -> str:
 
 def exceeded(word: str, wanted: Number, limit: Number, unit: str) -> str:
     """The words of a limit that is passed; of draws, the farthest."""
-    shown, stated = (float(f"{value:.4g}") for value in (np.max(wanted), np.min(limit)))
+    most, least = float(np.max(wanted)), float(np.min(limit))
+    apart = (digits for digits in range(4, 17) if f"{most:.{digits}g}" != f"{least:.{digits}g}")
+    digits = next(apart, 4)
+    shown, stated = (float(f"{value:.{digits}g}") for value in (most, least))
     return f"{word} {shown:.9g} {unit} is above {stated:.9g} {unit}"
 
 
-def _depth(cut: AnyCut) -> Number | None:
-    """How deep the tool has to reach; None where it works from outside."""
+def _depth(cut: AnyCut, motion: Motion) -> Number | None:
+    """How deep the tool has to reach, with a drill's point and what runs out behind; None from outside."""
+    if isinstance(cut, kinds.Drill):
+        return holes.drilling_travel(cut.depth, motion.diameter, point_angle=cut.point_angle)
+    if isinstance(cut, kinds.Ream | kinds.BoreMill):
+        return cut.depth + cut.overrun
     if isinstance(cut, kinds.TurnedPasses):
         return cut.length if isinstance(cut, kinds.Bore) else None
     if isinstance(cut, kinds.Tap) and cut.turns is not None:

@@ -389,8 +389,9 @@ STEEL = {"specific_force": 2000.0, "force_exponent": 0.25}
         ("groove", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
         ("part-off", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
         ("side-mill", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
-        ("drill", {"tool": {"reach": 12.0}}, "depth 15 mm is above 12"),
-        ("ream", {"tool": {"reach": 25.0}}, "depth 30 mm is above 25"),
+        # the full diameter 15 mm deep, and a point of 90 deg on 10 mm before it
+        ("drill", {"tool": {"reach": 19.0}}, "depth 20 mm is above 19"),
+        ("ream", {"tool": {"reach": 39.0}}, "depth 40 mm is above 39"),
         ("contour", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
         ("contour", {"tool": {"flute_length": 15.0}}, "depth of cut 20 mm is above 15"),
         ("bore", {"tool": {"reach": 90.0}}, "depth 100 mm is above 90"),
@@ -404,6 +405,20 @@ def test_limits_are_reported_and_change_nothing(shop, kind, limits, words):
     free = timed(shop, cut(kind))
     assert free.flags == ()
     assert found.minutes == pytest.approx(free.minutes)
+
+
+@pytest.mark.parametrize("point", ["point once", "0.29 D twice", "none"])
+def test_a_drill_reaches_as_far_as_its_point_goes(shop, point):
+    # 34.5 mm through by a drill of 5 mm and 118 deg: a point of 1.502 mm, whatever allowance its time takes
+    stated = cut("drill", depth=34.5, point_angle=118.0, point=point)
+    short, long = (timed(shop, stated, tool={"diameter": 5.0, "reach": reach}) for reach in (36.0, 36.01))
+    assert short.flags == ("depth 36.002 mm is above 36 mm",)
+    assert long.flags == ()
+
+
+def test_an_insert_without_a_width_is_the_reason_why_power_is_not_told(shop):
+    found = timed(shop, cut("part-off"), material=STEEL, machine=STRONG, tool={"width": None})
+    assert found.unchecked == "t states no width"
 
 
 def test_flags_of_draws_name_the_worst_draw(shop):
