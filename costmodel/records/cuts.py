@@ -197,7 +197,10 @@ class Tap(Threaded):
 
 
 class ThreadMill(Threaded):
-    """Thread milling on a helix, in one pass or several; the stated feed is that of the edge."""
+    """Thread milling on a helix, in one pass or several; the stated feed is that of the edge.
+
+    Its power takes the chip of a straight side, though the arc is longer in a hole and shorter on a stud.
+    """
 
     kind: Literal["thread-mill"]
     thread_diameter: q.Millimetres

@@ -85,6 +85,8 @@ class Material(Sourced):
     """A stock material: price, density, what clean chips bring, and its resistance to cutting.
 
     ``minimum_mass`` is the least that is sold at once; ``chip_recovery`` the share of chips that is sold.
+    ``specific_force`` is that of a chip 1 mm thick and rises for thinner ones by ``force_exponent`` (Kienzle). An
+    exponent of 0 makes it a specific energy, the same for every chip: 1 W s/mm3 is 1000 N/mm2.
     """
 
     headline = "price"
