@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple, get_args
 import numpy as np
 
 from costmodel.blinding import shows_pay
-from costmodel.capacity import Claim, MachineHours, machine_hours
+from costmodel.capacity import MachineHours, machine_hours
 from costmodel.cost_lines import Flag
 from costmodel.crossings import Crossing, Floats, crossings_of, totals_by_volume
 from costmodel.draws.spreads import quantile
@@ -206,26 +206,10 @@ def decide(study: Study, *, draws: int = 8192, seed: int = 1) -> Decision:
     return Decision(study, comparison, make, buy, drawn, said, bases, capacity, verdict)
 
 
-def best_pair(study: Study) -> tuple[str, str]:
+def best_pair(study: Study, comparison: Comparison | None = None) -> tuple[str, str]:
     """The names of the best way to make and the best way to buy, on the base values."""
-    comparison = compare(study)
+    comparison = comparison or compare(study)
     return _best(comparison, "make").name, _best(comparison, "buy").name
-
-
-def claim_on(study: Study, machine: str) -> Claim:
-    """What making this study's part saves a year over its best way to buy, and its hours of a machine.
-
-    The saving is cash over the horizon as equal yearly amounts [money/yr].
-    """
-    comparison = compare(study)
-    make, buy = _best(comparison, "make"), _best(comparison, "buy")
-    saving = levelled(comparison.worth[buy.name] - comparison.worth[make.name], study)
-    return Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
-
-
-def claims_on(studies: Iterable[Study], machine: str) -> list[Claim]:
-    """The claims of several studies on one machine; a study that is named twice claims once."""
-    return [claim_on(study, machine) for study in {study.name: study for study in studies}.values()]
 
 
 def chosen_way(study: Study, name: str, kind: Literal["make", "buy", "current"]) -> str:

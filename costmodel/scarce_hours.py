@@ -8,9 +8,9 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.capacity import Award, Claim, MachineHours, cheapest_steps, deserving, volume_by_month
-from costmodel.decision import best_pair, claim_on
+from costmodel.decision import best_pair
 from costmodel.errors import InputError, Problem
-from costmodel.make_or_buy import MONTHS_PER_YEAR, alternative_cost
+from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, levelled
 from costmodel.records.study import Hours, Study
 
 
@@ -79,10 +79,15 @@ def hours_for(
 
 
 def _claims(study: Study, machine: str) -> tuple[Claim, Claim]:
-    """What making a study's part asks for at today's demand, and at the pace of its busiest month."""
-    today = claim_on(study, machine)
-    make, _ = best_pair(study)
-    months = volume_by_month(study, alternative_cost(study, make))
+    """What making a study's part asks for at today's demand, and at the pace of its busiest month.
+
+    It saves, over its best way to buy, cash over the horizon as equal yearly amounts [money/yr].
+    """
+    comparison = compare(study)
+    make, buy = (comparison.alternatives[name] for name in best_pair(study, comparison))
+    saving = levelled(comparison.worth[buy.name] - comparison.worth[make.name], study)
+    today = Claim(study.part.name, float(saving), float(make.machine_hours(machine)))
+    months = volume_by_month(study, make)
     return today, today._replace(hours=today.hours * float(months.max()) * float(study.demand.peak))
 
 

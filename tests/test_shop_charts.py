@@ -8,13 +8,14 @@ from scipy.stats import binom
 
 from costmodel import charts, show, tables
 from costmodel.curves import cost_over_volume, cost_stack, cost_steps
-from costmodel.decision import claims_on, decide
+from costmodel.decision import decide
 from costmodel.delivery_log import as_offered, way_to_buy
 from costmodel.errors import InputError
 from costmodel.make_or_buy import compare
 from costmodel.once_cost import slow_parts
 from costmodel.reading import logged_offer
 from costmodel.records.study import Study
+from costmodel.scarce_hours import hours_for
 from costmodel.shop_curves import ramp_picture, region_picture, span_of
 
 CLAMP = "data/studies/saddle-clamp.toml"
@@ -132,8 +133,8 @@ def test_the_way_that_buys_an_offer(clamp: Study) -> None:
 
 
 def test_a_study_named_twice_claims_once(demo: dict[str, Study]) -> None:
-    claims = claims_on([demo["worm-shaft"], *demo.values()], "mill-3x")
-    assert [claim.part for claim in claims] == ["worm-shaft", "encoder-cover", "saddle-clamp"]
+    scarce = hours_for([demo["worm-shaft"], *demo.values()], "mill-3x")
+    assert [claim.part for claim in scarce.claims] == ["worm-shaft", "encoder-cover", "saddle-clamp"]
 
 
 def test_a_folded_table_keeps_all_rows_behind_its_title(clamp: Study) -> None:

@@ -24,6 +24,8 @@ METHODS = {
     "shapley": "Each cause has the mean of its part over all orders in which they may move.",
 }
 
+MOST_CAUSES_ACROSS = 6
+
 
 def update_table(update: YearUpdate, year: int) -> Table:
     """Rows carried, escalated and replaced, by table."""
@@ -168,14 +170,20 @@ def _value(value: object, fraction: bool) -> str:
 def bridges_table(bridges: Iterable[Bridge], title: str, *, invented: bool, every: bool = False) -> Table:
     """From one figure to another, cause by cause, a row each; every row adds up to the cent.
 
-    Causes that move no row by half a cent are left out, unless `every` one is wanted.
+    Causes that move no row by half a cent are left out, unless `every` one is wanted. Where more causes are left
+    than a page is wide, they stand below one another, and every column adds up.
     """
     listed = list(bridges)
     causes = [name for bridge in listed[:1] for name in bridge.parts] if every else _moving(listed)
     unit = listed[0].unit if listed else ""
-    columns = [Column("alternative"), *(_cents(word, unit) for word in ("before", *causes, "after"))]
+    heads = ("before", *causes, "after")
     rows = [bridge_cells(bridge, causes) for bridge in listed]
     note = METHODS[listed[0].method] if listed else ""
+    if len(causes) > MOST_CAUSES_ACROSS:
+        columns = [Column("cause"), *(_cents(bridge.name, unit) for bridge in listed)]
+        cells = [[head, *(row[at] for row in rows)] for at, head in enumerate(heads, start=1)]
+        return make_table(title, columns, cells, notes=[note], invented=invented, totals=1)
+    columns = [Column("alternative"), *(_cents(word, unit) for word in heads)]
     return make_table(title, columns, rows, notes=[note], invented=invented)
 
 
