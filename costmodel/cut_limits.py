@@ -19,6 +19,7 @@ from costmodel.units import Number
 
 def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, tool: Tool) -> Iterator[str]:
     """What the machine or the tool cannot do as stated."""
+    yield from _other_trade(cut, machine, tool)
     limits = (
         ("spindle speed", motion.asked, machine.spindle_speed, "1/min"),
         ("feed", motion.feed_speed, machine.max_feed, "mm/min"),
@@ -31,6 +32,23 @@ def cut_flags(cut: AnyCut, motion: Motion, demand: Demand, machine: Machine, too
         if wanted is not None and limit is not None and np.any(wanted > limit):
             held = " and held there" if word == "spindle speed" and follows_diameter(cut) else ""
             yield exceeded(word, wanted, limit, unit) + held
+
+
+def _other_trade(cut: AnyCut, machine: Machine, tool: Tool) -> Iterator[str]:
+    """A tool that is made for other cuts, a machine that does other work; nothing where they do not say."""
+    if tool.made_for and cut.kind not in tool.kinds_made():
+        yield f"{tool.name} is made for {', '.join(tool.kinds_made())}, not for {cut.kind}"
+    works = _works(cut)
+    if machine.work and not any(work in machine.work for work in works):
+        yield f"{machine.name} does {machine.work}, no {' or '.join(works)}"
+
+
+def _works(cut: AnyCut) -> tuple[str, ...]:
+    if isinstance(cut, kinds.Saw):
+        return ("sawing",)
+    if isinstance(cut, kinds.Drill | kinds.Ream | kinds.Tap):
+        return ("milling", "turning")
+    return ("turning",) if isinstance(cut, kinds.Turning) else ("milling",)
 
 
 def not_checked(demand: Demand, machine: Machine) -> str:

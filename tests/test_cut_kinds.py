@@ -421,6 +421,32 @@ def test_an_insert_without_a_width_is_the_reason_why_power_is_not_told(shop):
     assert found.unchecked == "t states no width"
 
 
+@pytest.mark.parametrize(
+    ("kind", "tool", "machine", "words"),
+    [
+        ("drill", {"made_for": "face"}, {}, "t is made for face, not for drill"),
+        ("tap", {"made_for": "face, contour"}, {}, "t is made for face, contour, not for tap"),
+        ("turn", {}, {"work": "milling"}, "m does milling, no turning"),
+        ("thread-mill", {}, {"work": "turning"}, "m does turning, no milling"),
+        ("slot", {}, {"work": "sawing"}, "m does sawing, no milling"),
+        ("drill", {}, {"work": "sawing"}, "m does sawing, no milling or turning"),
+        ("drill", {"made_for": "drill"}, {"work": "turning"}, ""),
+        ("turn", {"made_for": "turn-face, turn"}, {"work": "milling and turning"}, ""),
+        ("saw", {}, {"work": "sawing"}, ""),
+        ("saw", {}, {}, ""),
+    ],
+)
+def test_a_tool_or_machine_of_another_trade_is_flagged(shop, kind, tool, machine, words):
+    assert timed(shop, cut(kind), tool=tool, machine=machine).flags == ((words,) if words else ())
+
+
+def test_what_a_tool_is_made_for_is_a_kind_of_cut(shop):
+    with pytest.raises(ValidationError) as caught:
+        shop.tool(made_for="face, drilling")
+    (fault,) = (fault for it in caught.value.errors() for fault in it["ctx"]["faults"])
+    assert (fault.place, fault.value) == ("made_for", "drilling")
+
+
 def test_flags_of_draws_name_the_worst_draw(shop):
     found = timed(shop, cut("slot", feed=np.array([300.0, 500.0, 450.0])), machine={"max_feed": 400.0})
     assert found.flags == ("feed 500 mm/min is above 400 mm/min",)

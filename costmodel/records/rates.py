@@ -23,7 +23,8 @@ class Machine(Sourced):
     ``other_yearly`` is any further standing cost of a year, such as insurance or a software seat.
     ``capital_rule`` says how its price comes into the year. ``door`` is paid each load; ``bar_advance`` each
     part and ``bar_change`` each bar of a machine that feeds bars. ``table_load`` is the mass it carries,
-    ``tool_places`` what its magazine or turret holds. A limit that is not stated is not checked.
+    ``tool_places`` what its magazine or turret holds. ``work`` is what it does. A limit or a work that is not stated
+    is not checked.
     """
 
     headline = "purchase_price"
@@ -61,6 +62,7 @@ class Machine(Sourced):
     max_feed: q.FeedSpeed
     table_load: q.MaybeKilograms = None
     tool_places: Count | None = None
+    work: Literal["milling", "turning", "milling and turning", "sawing"] | None = None
 
     def rules(self) -> Iterator[Fault]:
         """What is left at the end of life is worth no more than the machine cost."""
