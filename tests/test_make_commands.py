@@ -62,14 +62,15 @@ def test_what_cannot_be_done_and_what_is_not_checked_stands_in_both(clamp):
     data = json.loads(ran("cost", CLAMP, *changes, "--json").stdout)["tables"]
     columns = [column["name"] for column in data["cuts"]["columns"]]
     rows = {row[columns.index("cut")]: dict(zip(columns, row, strict=True)) for row in data["cuts"]["rows"]}
-    assert rows["drill-grease-port"]["beyond its limits"] == "depth 19 mm is above 15 mm"
+    # 19 mm, and half of 9 mm times tan 20 deg of a point of 140
+    assert rows["drill-grease-port"]["beyond its limits"] == "depth 20.64 mm is above 15 mm"
     unchecked = "power and torque not checked: a thread that is formed has no chip"
     assert rows["tap-m6-holes"]["beyond its limits"] == unchecked
     assert rows["tap-grease-port"]["beyond its limits"] == "no"
     assert [row[0] for row in data["flags"]["rows"]] == ["five-sides.drill-grease-port", "five-sides"]
     assert any("times 1.2 for coolant (1.1 to 1.4; invented" in note for note in data["tools"]["notes"])
     text = " ".join(ran("cost", CLAMP, *changes).stdout.split())
-    for words in ("depth 19 mm is above 15 mm", "not checked for tap-m6-holes", "times 1.2 for coolant"):
+    for words in ("depth 20.64 mm is above 15 mm", "not checked for tap-m6-holes", "times 1.2 for coolant"):
         assert words in text, words
 
 
