@@ -9,7 +9,13 @@ from pydantic import ValidationError
 from costmodel.errors import InputError
 from costmodel.records.address import sweep
 from costmodel.tool_policy import night, tool_risks
-from costmodel.tool_settings import brisk_feed, compare_settings, feed_address, setting_curve
+from costmodel.tool_settings import (
+    brisk_feed,
+    compare_settings,
+    feed_address,
+    setting_curve,
+    setting_curves,
+)
 
 CUT = {
     "name": "c",
@@ -98,12 +104,38 @@ def test_no_more_parts_are_lost_than_enter(shop, alone):
     assert losses.lost == pytest.approx(1.0 - through)
 
 
-def test_a_failure_takes_an_edge_or_the_whole_tool(shop):
-    whole, edge = (scattered(shop, edges=4, lost_in_failure=lost) for lost in ("tool", "edge"))
+@pytest.mark.parametrize(("edges", "regrinds"), [(1, 2), (4, 0)])
+def test_a_failure_takes_an_edge_or_the_whole_used_tool(shop, edges, regrinds):
+    stated = {"edges": edges, "regrinds": regrinds, "regrind_price": 13.0}
+    whole, edge = (scattered(shop, **stated, lost_in_failure=lost) for lost in ("tool", "edge"))
     (one,), (other,) = shop.sheet(whole).tools, shop.sheet(edge).tools
-    assert one.cost_per_part - other.cost_per_part == pytest.approx(one.failures * (50.0 - 12.5))
+    assert other.cost_per_part == pytest.approx(
+        (50.0 + 13.0 * regrinds) / edges / (regrinds + 1) / other.mean_use
+    )
+    # tools simulated one by one: each ends with its first failed edge, or with its last
+    random = np.random.default_rng(3)
+    lives = random.weibull(3.7138, 400_000)  # shape of a coefficient of variation of 0.3
+    lives *= 500.0 / np.mean(lives)
+    money, had = 50.0, 0
+    for life in lives:
+        had += 1
+        if life < 400.0 or had == edges * (regrinds + 1):
+            money, had = money + 50.0, 0
+        elif had % edges == 0:
+            money += 13.0
+    assert one.cost_per_part == pytest.approx(money / np.sum(np.minimum(lives, 400.0)), rel=5e-3)
     lost = tool_risks(whole, "way").priced[0].failure.tool - tool_risks(edge, "way").priced[0].failure.tool
-    assert lost == pytest.approx(50.0 - 12.5)
+    assert 0.0 < lost < 50.0
+
+
+def test_the_cheapest_count_of_a_reground_tool_is_the_cheapest_in_the_model(shop):
+    study = scattered(shop, price=90.0, regrinds=3, regrind_price=13.0, lost_in_failure="tool")
+    (risk,) = tool_risks(study, "way").priced
+    reserves = np.linspace(-0.5, 0.8, 651)
+    totals = np.ravel(shop.cost(study.with_inputs({RESERVE: sweep(reserves)})).per_part())
+    assert 500.0 * (1.0 - reserves[np.argmin(totals)]) == pytest.approx(risk.cheapest.change_at, abs=3.0)
+    now = float(np.ravel(shop.cost(study).per_part())[0])
+    assert (now - totals.min()) * 4000.0 == pytest.approx(risk.above_cheapest, rel=0.02)
 
 
 def test_a_sister_tool_goes_on_through_the_night(shop):
@@ -357,3 +389,27 @@ def test_a_lost_part_has_one_price_by_day_and_by_night(shop):
     each = shop.sheet(study).cost_so_far("s") - 0.3
     assert risk.failure.parts / risk.lost_parts == pytest.approx(each)
     assert alone.cost_unseen / alone.scrap_unseen == pytest.approx(each)
+
+
+def test_a_cut_that_passes_a_limit_already_is_given_no_setting_that_passes_another(shop):
+    # too fast for the spindle as it stands; from 40 mm/min on too fast for the feed as well
+    fast = {**CUT, "spindle_speed": 700.0, "feed": 20.0}
+    slow = (shop.machine(spindle_speed=600.0, max_feed=40.0),)
+    study = shop.study(shop.step(cuts=[fast]), tools=(shop.tool(),), machines=slow)
+    curve = setting_curve(study, "way", "part.routes.way.steps.s.cuts.c.feed", (20.0, 30.0, 60.0, 90.0))
+    assert curve.beyond == (False, False, True, True)
+    assert curve.best == 30.0
+
+
+def test_the_cheapest_settings_of_cuts_are_searched_through_the_model(shop):
+    # as above, 400 / 20.4^0.25 = 188.2 m/min, on a grid of half to twice the speed now
+    turned = {"diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0}
+    cut = {"name": "c", "kind": "turn", "tool": "t", **turned, "cutting_speed": 150.0, "feed_per_rev": 0.2}
+    law = {"life": "taylor", "taylor_constant": 400.0, "taylor_exponent": 0.25, "change_minutes": 2.0}
+    study = shop.study(shop.step(cuts=[cut]), tools=(shop.tool(price=4.8, **law),), hand=0.0)
+    speed, feed = setting_curves(study, "way", [("s", "c")])
+    assert (speed.setting, feed.setting) == ("cutting_speed", "feed_per_rev")
+    assert (speed.life_follows, feed.life_follows) == (True, False)
+    assert speed.curve.best in speed.curve.values
+    assert speed.curve.best == pytest.approx(188.2, rel=2.0 ** (1 / 12) - 1.0)
+    assert feed.curve.best == max(feed.curve.values) == pytest.approx(0.4)

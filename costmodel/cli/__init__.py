@@ -202,7 +202,7 @@ def tools(
     scenario: ScenarioName = None,
     json: Json = False,
 ) -> None:
-    """Price the rule of changing each tool, its cheapest count, failures, raised feeds and unattended runs."""
+    """Price the rule of changing each tool, failures, raised feeds, the cheapest speeds and feeds, unattended runs."""
     from costmodel.cli.tools import run
 
     run(study, alternative, cut or [], times, nights, changes or [], scenario, as_json=json)
