@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from costmodel.records.faults import joined
 from costmodel.records.fields import Named
 from costmodel.records.quote import Quote
-from costmodel.records.study import Alternative, Study, unlike_offer
+from costmodel.records.quote_faults import unlike_offer
+from costmodel.records.study import Alternative, Study
 
 
 def with_offers(study: Study, quotes: Mapping[str, Quote], override: str = "") -> Study:

@@ -26,9 +26,10 @@ from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
+from costmodel.records.quote_faults import unlike_offer
 from costmodel.records.rates import Rates, RateYear, rate_tables
 from costmodel.records.should_cost import ShouldCost
-from costmodel.records.study import Alternative, Study, StudyHead, unlike_offer
+from costmodel.records.study import Alternative, Study, StudyHead
 
 Raw = dict[str, Any]
 
