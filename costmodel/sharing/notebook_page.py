@@ -13,6 +13,8 @@ from costmodel.page.style import CSS, INK, PALE, POLICY, RULE
 MORE_CSS = f"""
 body {{ max-width: 58rem; }}
 h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
+.shown .answer {{ margin: 0.4rem 0; }}
+.shown .answer .word {{ display: block; margin: 0 0 0.3rem; line-height: 1.2; }}
 .shown {{ margin: 0.5rem 0; overflow-x: auto; }}
 .shown img {{ width: auto; max-width: 100%; }}
 .shown table {{ width: auto; min-width: 50%; }}
