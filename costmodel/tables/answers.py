@@ -50,7 +50,9 @@ def flipping(decision: Decision, curves: VolumeCurves) -> tuple[str, ...]:
             f"At {at} parts a year {first} and {second} change places; the demand of {plain(demand, 0)} is "
             f"{times} times {'that' if len(found) == 1 else plain(nearest.volume, 0)}."
         )
-    return flips, f"This is on base values. {reasons(decision).capitalize()}."
+    turns = [f'"{title_of(study, it.name)}" from {plain(it.volume, 0)}' for it in curves.cheapest]
+    of_all = f"Of all alternatives the cheapest is {', '.join(turns)} parts a year on."
+    return flips, of_all, f"All this is on base values. {reasons(decision).capitalize()}."
 
 
 def made(study: Study, cost: AlternativeCost, stack: CostStack) -> tuple[str, ...]:
@@ -83,9 +85,8 @@ def paid_back(study: Study, change: Payback, curve: CashCurve) -> tuple[str, ...
         f"{money(single(change.once), currency)} are paid once and {money(abs(saving), currency)} a year {word}, at "
         f"today's volume and prices; {_as_they_move(curve)}."
     )
-    booked, refilled = months(single(change.booked_months)), months(single(change.refilled_months))
-    other = f"The books would show {_after(booked)}; with freed hours at what else they earn it is {_after(refilled)}."
-    return first, beside, other
+    booked, refilled = (_after(months(single(it))) for it in (change.booked_months, change.refilled_months))
+    return first, beside, f"As booked: {booked}. With the hours at what else they earn: {refilled}."
 
 
 def _after(told: str) -> str:
@@ -146,9 +147,9 @@ def awarded(study: Study, found: ScarceHours) -> tuple[str, ...]:
             f"{money(it.saving)} {currency}/yr)"
             for it in getting
         )
-        first = f"With {free}: {named}."
+        first = f"With {free}: {named}, on base values."
     rest = [
-        f"{short_name(it.claim.part)} would save {money(it.claim.saving)} {currency}/yr, but the "
+        f"{short_name(it.claim.part).capitalize()} would save {money(it.claim.saving)} {currency}/yr, but the "
         f"{plain(it.claim.hours, 0)} h that it asks for are not left."
         for it in without
     ]
@@ -179,9 +180,9 @@ def repriced(
     else:
         way = "more" if bridge.change > 0.0 else "less"
         first = (
-            f"{title} costs {money(abs(bridge.change), currency)} {way} at the rates of {years[1]} than at those of "
-            f"{years[0]}: {money(bridge.after, currency)}, {percent(abs(bridge.change / bridge.before))} {way}; most "
-            f"of it by {cause}."
+            f"{title} costs {plain(abs(bridge.change), 2)} {currency} {way} at the rates of {years[1]} than at those "
+            f"of {years[0]}: {money(bridge.after, currency)}, {percent(abs(bridge.change / bridge.before))} {way}; "
+            f"most of it by {cause}."
         )
     sure = chance(effect.after.outcome.chance)
     return first, *verdict_words(still_open), f"At the new rates making costs less cash in {sure} of draws."
