@@ -9,7 +9,7 @@ interaction, a line of its own. Parts and interaction add to the whole differenc
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any, NamedTuple
 
@@ -285,14 +285,20 @@ def study_effect(
     currency = study.rates.year.home_currency
     measures = {name: (f"{currency}/part", running(name)) for name in study.alternatives}
     tables = [name for name in Rates.model_fields if name != "indices"]
+    by_table = bridges(study, after, measures, causes=tables, classify=table_of, method="one at a time")
     return StudyEffect(
         study=study.name,
         title=study.title,
-        by_cause=bridges(study, after, measures, method=method),
-        by_table=bridges(study, after, measures, causes=tables, classify=table_of, method="one at a time"),
+        by_cause=_titled(study, bridges(study, after, measures, method=method)),
+        by_table=_titled(study, by_table),
         before=decide(study, draws=draws, seed=seed),
         after=decide(after, draws=draws, seed=seed),
     )
+
+
+def _titled(study: Study, found: Mapping[str, Bridge]) -> dict[str, Bridge]:
+    """Bridges of alternatives that a reader knows by their titles."""
+    return {name: replace(bridge, name=study.alternatives[name].title) for name, bridge in found.items()}
 
 
 def year_effects(

@@ -156,3 +156,13 @@ def test_the_headline_figures_are_all_shown(decisions: dict[str, Decision]) -> N
     data, _ = show.figures(against, shown)._repr_mimebundle_()
     for kind in ("text/plain", "text/html"):
         assert all(figure.value in data[kind] for figure in shown)
+
+
+def test_what_is_paid_once_at_another_volume_is_named_item_by_item(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    other = study.settled({"demand.per_year": "2000 part/yr"})
+    changes = [payback(it, "status-quo", "make-rotary") for it in (study, other)]
+    said = answers.once_moved(study, other, changes[0])[0]
+    assert all(money(float(change.once)) in said for change in changes)
+    assert "quick change pallets" in said
+    assert "the same" in answers.once_moved(study, study, changes[0])[0]

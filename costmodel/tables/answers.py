@@ -10,7 +10,7 @@ from costmodel.cost_lines import is_cash
 from costmodel.curves import CashCurve, Cheapest, CostStack, VolumeCurves
 from costmodel.decision import Decision
 from costmodel.delivery_log import SURE, LogSummary, as_offered
-from costmodel.make_or_buy import AlternativeCost, compare
+from costmodel.make_or_buy import AlternativeCost, alternative_cost, compare, is_paid_once
 from costmodel.payback import Payback
 from costmodel.rate_compare import StudyEffect
 from costmodel.records.study import Study
@@ -186,3 +186,33 @@ def repriced(
         )
     sure = chance(effect.after.outcome.chance)
     return first, *verdict_words(still_open), f"At the new rates making costs less cash in {sure} of draws."
+
+
+def once_moved(study: Study, other: Study, change: Payback) -> tuple[str, ...]:
+    """What of the money paid once is another amount in another state of the study, item by item."""
+    currency = currency_of(study)
+    before, after = (_once_items(it, change) for it in (study, other))
+    moved = [
+        f"{name} {money(after.get(name, 0.0))} instead of {money(before.get(name, 0.0))}"
+        for name in dict.fromkeys((*before, *after))
+        if round(after.get(name, 0.0) - before.get(name, 0.0), 2)
+    ]
+    where = f"At {plain(single(other.demand.per_year), 0)} parts a year"
+    if not moved:
+        return (f"{where} the same {money(sum(before.values()), currency)} are paid once.",)
+    return (
+        f"{where} {money(sum(after.values()), currency)} are paid once instead of {money(sum(before.values()))}: "
+        f"{'; '.join(moved)}. All else that is paid once is the same.",
+    )
+
+
+def _once_items(study: Study, change: Payback) -> dict[str, float]:
+    """What is paid once for the new way less what for the old, by what it is for; neither stock nor end values."""
+    items: dict[str, float] = {}
+    for name, sign in ((change.target, 1.0), (change.start, -1.0)):
+        for portion in alternative_cost(study, name).portions:
+            for line in portion.sheet.lines:
+                if is_paid_once(line):
+                    word = short_name(line.note or line.element)
+                    items[word] = items.get(word, 0.0) + sign * single(line.amount)
+    return items

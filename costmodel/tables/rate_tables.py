@@ -13,7 +13,7 @@ from costmodel.records.address import tokens
 from costmodel.records.rate_sheet import TO_CONFIRM, plain_text
 from costmodel.tables.rounding import parts_that_add
 from costmodel.tables.table import Column, Table, is_invented, make_table
-from costmodel.tables.words import ANSWERS
+from costmodel.tables.words import ANSWERS, title_of
 
 CENT = 0.01
 SHARED = 3
@@ -124,7 +124,7 @@ def parts_table(effects: Iterable[StudyEffect], before: int, after: int) -> Tabl
     ends = (f"{before}", *causes, f"{after}")
     columns = [Column("study"), Column("alternative"), *(_cents(word, unit) for word in ends)]
     rows = [
-        [effect.study, *bridge_cells(bridge, causes)]
+        [effect.title, *bridge_cells(bridge, causes)]
         for effect in listed
         for bridge in effect.by_cause.values()
     ]
@@ -147,7 +147,7 @@ def verdict_words(effects: Iterable[StudyEffect]) -> tuple[str, ...]:
 
 
 def _answer(decision: Decision) -> str:
-    return f"{ANSWERS[decision.verdict.answer]}: {decision.verdict.alternative}"
+    return f"{ANSWERS[decision.verdict.answer]}: {title_of(decision.study, decision.verdict.alternative)}"
 
 
 def _difference_row(found: Difference) -> Sequence[object]:
@@ -218,7 +218,7 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
     ]
     rows = [
         [
-            effect.study,
+            effect.title,
             *(_answer(it) for it in (effect.before, effect.after)),
             *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
             "CHANGES" if effect.changes else "stands",
@@ -241,7 +241,7 @@ def held_table(held: Iterable[Decision]) -> Table:
     ]
     rows = [
         [
-            it.study.name,
+            it.study.title,
             f"{it.study.decided_on}",
             f"{it.study.rates.year.year}",
             _answer(it),
