@@ -32,7 +32,13 @@ from costmodel.rate_compare import (
 from costmodel.reading import read_rates, read_study
 from costmodel.records.study import Study
 from costmodel.review_curves import BridgeSteps
-from costmodel.tables.rate_tables import bridge_cells, bridges_table, differences_table, verdicts_table
+from costmodel.tables.rate_tables import (
+    bridge_cells,
+    bridges_table,
+    differences_table,
+    moved_table,
+    verdicts_table,
+)
 from costmodel.tables.renderings import to_csv
 from costmodel.tables.rounding import parts_that_add
 
@@ -219,3 +225,20 @@ def test_the_bridge_chart_sums_to_its_end(demo: dict[str, Study]) -> None:
     assert "cycle +0.65" in alt_text(steps)
     table = bridges_table([bridge], "Bridge", invented=True)
     assert table.rows[0] == ("make", 24.1, 0.4, 0.65, 0.3, 0.15, 25.6)
+
+
+def test_what_is_only_written_in_another_unit_has_not_moved() -> None:
+    before, after = (read_rates(RATES / year) for year in ("2025", "2026"))
+    found = rate_differences(before, after)
+    moved_fields = {it.address for it in found}
+    same = ("mill-5x.spindle_power", "mill-3x.floor_area", "lathe.spindle_power", "lathe.power")
+    assert not moved_fields & {f"rates.machines.{name}" for name in same}
+    assert not {address for address in moved_fields if address.endswith("density")}
+
+
+def test_the_value_that_moved_most_is_no_end_of_a_range() -> None:
+    before, after = (read_rates(RATES / year) for year in ("2025", "2026"))
+    table = moved_table(rate_differences(before, after), 2025, 2026, invented=True)
+    named = [str(cell).split()[-1] for cell in table.column("moved most") if cell]
+    assert named
+    assert not set(named) & {"low", "high"}

@@ -7,7 +7,7 @@ from typing import get_args
 
 from costmodel.decision import Decision
 from costmodel.machine_sheet import MachineSheet
-from costmodel.rate_compare import Bridge, Difference, StudyEffect
+from costmodel.rate_compare import RANGE_FIELDS, Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
 from costmodel.records.rate_sheet import TO_CONFIRM, plain_text
@@ -97,17 +97,18 @@ def differences_table(found: Iterable[Difference], before: int, after: int, inve
 
 
 def moved_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
-    """How many rates of each table differ, rows new and gone among them, and which moved most of all."""
+    """How many rates of each table differ, rows new and gone among them, and which moved most, ends of ranges last."""
     by_table: dict[str, list[Difference]] = {}
     for difference in found:
         by_table.setdefault(tokens(difference.address)[1], []).append(difference)
     rows: list[list[object]] = []
     for table, listed in by_table.items():
         moved = [it for it in listed if it.change is not None]
-        most = max(moved, key=lambda it: abs(it.change or 0.0), default=None)
+        own = [it for it in moved if tokens(it.address)[-1] not in RANGE_FIELDS]
+        most = max(own or moved, key=lambda it: abs(it.change or 0.0), default=None)
         path = tokens(most.address)[2:] if most else ()
         size = 100.0 * most.change if most and most.change is not None else "not in numbers"
-        rows.append([table, len(listed), " ".join(path).replace("_", " "), size])
+        rows.append([table.replace("_", " "), len(listed), " ".join(path).replace("_", " "), size])
     columns = [
         *(Column("table"), Column("rates that differ", kind="whole")),
         *(Column("moved most"), Column("by", "%", "percent")),
