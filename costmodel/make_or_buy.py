@@ -83,12 +83,9 @@ class AlternativeCost:
         return self._hours("machine", machine)
 
     def _hours(self, kind: str, resource: str = "") -> Number:
-        return total(
-            portion.sheet.minutes_per_part(kind, resource)
-            * portion.sheet.rhythm.per_year
-            / rate_bases.MINUTES_PER_HOUR
-            for portion in self.portions
-        )
+        sheets = [portion.sheet for portion in self.portions]
+        minutes = total(sheet.minutes_per_part(kind, resource) * sheet.rhythm.per_year for sheet in sheets)
+        return minutes / rate_bases.MINUTES_PER_HOUR
 
 
 def is_paid_once(line: Line) -> bool:

@@ -97,7 +97,7 @@ def test_a_log_is_set_against_its_offer(demo: dict[str, Study]) -> None:
     assert f"{found.statistics.deliveries} deliveries" in late
     assert "the later half" in bad
     assert "still costs least cash" in best
-    short = check._replace(simulated=0.5, corrected=check.closed_form + 1000.0)
+    short = check._replace(simulated=0.5, needed=check.closed_form + 1000.0, error_of_needed=0.0)
     assert (
         f"order at {plain(short.corrected, 0)}" in answers.supplied(study, offer, found, short, measured)[1]
     )
