@@ -69,7 +69,11 @@ def cheapest_by_volume(totals: Mapping[str, Floats], low: int) -> tuple[Cheapest
 
 
 class VolumeCurves(NamedTuple):
-    """Cash cost of a part, once-costs spread over the horizon, over the yearly volume."""
+    """Cash cost of a part over the yearly volume, on base values.
+
+    Equal yearly amounts over the horizon that are worth as much as all cash paid: prices grow as stated, and what is
+    paid once is in them. So they lie above the running cost at today's prices.
+    """
 
     subject: Subject
     volumes: Floats
@@ -86,6 +90,10 @@ class VolumeCurves(NamedTuple):
     """[part/yr]"""
     band: tuple[float, float] | None
     """Demand at 10 and 90 % [part/yr]; None where no range is stated."""
+    horizon: int
+    """[month]"""
+    close: bool
+    """Whether making or buying is too close to call."""
 
 
 def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
@@ -113,6 +121,8 @@ def cost_over_volume(decision: Decision, points: int = POINTS) -> VolumeCurves:
         cheapest=cheapest,
         demand=demand,
         band=_band(study),
+        horizon=study.finance.horizon,
+        close=decision.verdict.answer == "too close to call",
     )
 
 

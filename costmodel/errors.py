@@ -41,3 +41,14 @@ class LimitError(ValueError):
         self.value = value
         self.expected = expected
         super().__init__(f"{name} must be {expected}, got {value}")
+
+
+LEAST_DRAWS = 64
+
+
+def check_draws(draws: int, field: str) -> None:
+    """Raise InputError where a count of draws is no power of two, or too small for a range."""
+    if draws < LEAST_DRAWS or draws & (draws - 1):
+        expected = f"a power of two, {LEAST_DRAWS} or more"
+        near = max(LEAST_DRAWS, 1 << max(1, draws).bit_length())
+        raise InputError([Problem("command line", field, f"{draws}", expected, f"Take {near}, say.")])

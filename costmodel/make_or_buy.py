@@ -64,7 +64,7 @@ class AlternativeCost:
 
     def once(self) -> Number:
         """What is paid once [money], without what it fetches at the end; money in stock is apart, in `tied_up`."""
-        return total(portion.sheet.once(_is_paid) for portion in self.portions)
+        return total(portion.sheet.once(is_paid_once) for portion in self.portions)
 
     def tied_up(self) -> Number:
         """Money in stock and in payment before receipt [money]."""
@@ -83,16 +83,14 @@ class AlternativeCost:
         return self._hours("machine", machine)
 
     def _hours(self, kind: str, resource: str = "") -> Number:
-        return total(
-            portion.sheet.minutes_per_part(kind, resource)
-            * portion.sheet.rhythm.per_year
-            / rate_bases.MINUTES_PER_HOUR
-            for portion in self.portions
-        )
+        sheets = [portion.sheet for portion in self.portions]
+        minutes = total(sheet.minutes_per_part(kind, resource) * sheet.rhythm.per_year for sheet in sheets)
+        return minutes / rate_bases.MINUTES_PER_HOUR
 
 
-def _is_paid(line: Line) -> bool:
-    return line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
+def is_paid_once(line: Line) -> bool:
+    """Whether a line is paid once: neither money in stock nor what comes back at the end."""
+    return line.level == "once" and line.step != STOCK and line.first_month != ALWAYS and is_cash(line)
 
 
 def alternative_cost(study: Study, name: str, basis: RateBasis | None = None) -> AlternativeCost:

@@ -9,7 +9,7 @@ interaction, a line of its own. Parts and interaction add to the whole differenc
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any, NamedTuple
 
@@ -34,6 +34,9 @@ _VOLUME = {"practical_hours", "budgeted_hours", "free_hours", "per_year", "growt
 _YIELD = {"step_yield", "process_yield", "rejected_at_receipt", "rejected_at_assembly", "rejected_in_field"}
 _PRICED = {"on_costs", "interest", "insurance", "life", "yearly_change", "base", "valid_from", "valid_to"}
 _PRICED_TABLES = {"duties", "entry_fees", "currency", "indices", "year"}
+
+UNIT_NOISE = 1e-12
+"""Relative difference that reading one value in two units can leave [fraction]."""
 
 Measure = Callable[[Study], float]
 
@@ -74,13 +77,20 @@ def _differences(before: Any, after: Any, path: tuple[str, ...], home: str) -> I
             was, now = getattr(before, field), getattr(after, field)
             if isinstance(was, Named | Record):
                 yield from _differences(was, now, (*path, field), home)
-            elif not np.array_equal(was, now):
+            elif not _same(was, now):
                 spec = field_quantity(type(before), field)
                 shown = spec.shown(home) if spec and spec.unit != "fraction" else spec.unit if spec else ""
                 yield Difference(joined(*path, field), was, now, shown)
         return
-    if not np.array_equal(before, after):
+    if not _same(before, after):
         yield Difference(joined(*path), before, after, "")
+
+
+def _same(was: Any, now: Any) -> bool:
+    """Whether two values are one; numbers that differ by less than a change of unit does are."""
+    if isinstance(was, float) and isinstance(now, float):
+        return bool(np.isclose(was, now, rtol=UNIT_NOISE, atol=0.0))
+    return bool(np.array_equal(was, now))
 
 
 def cause_of(address: str, root: Record) -> str:
@@ -232,7 +242,7 @@ def _number(root: Any, path: Iterable[str]) -> float | None:
     return None if root is None else float(root)
 
 
-_NUMBERS = ("low", "likely", "high", "p10", "p50", "p90", "mean", "sd")
+RANGE_FIELDS = ("low", "likely", "high", "p10", "p50", "p90", "mean", "sd")
 
 
 def _moved_range(spread: Uncertain, before: Rates, after: Rates) -> Uncertain:
@@ -243,7 +253,7 @@ def _moved_range(spread: Uncertain, before: Rates, after: Rates) -> Uncertain:
     if not was or now is None or was == now:
         return spread
     factor = _factor(spread, was, now)
-    numbers = {it: getattr(spread, it) * factor for it in _NUMBERS if getattr(spread, it) is not None}
+    numbers = {it: getattr(spread, it) * factor for it in RANGE_FIELDS if getattr(spread, it) is not None}
     lists = {it: tuple(value * factor for value in getattr(spread, it)) for it in ("values", "log")}
     return Uncertain(**{**spread.__dict__, **numbers, **lists})
 
@@ -285,14 +295,20 @@ def study_effect(
     currency = study.rates.year.home_currency
     measures = {name: (f"{currency}/part", running(name)) for name in study.alternatives}
     tables = [name for name in Rates.model_fields if name != "indices"]
+    by_table = bridges(study, after, measures, causes=tables, classify=table_of, method="one at a time")
     return StudyEffect(
         study=study.name,
         title=study.title,
-        by_cause=bridges(study, after, measures, method=method),
-        by_table=bridges(study, after, measures, causes=tables, classify=table_of, method="one at a time"),
+        by_cause=_titled(study, bridges(study, after, measures, method=method)),
+        by_table=_titled(study, by_table),
         before=decide(study, draws=draws, seed=seed),
         after=decide(after, draws=draws, seed=seed),
     )
+
+
+def _titled(study: Study, found: Mapping[str, Bridge]) -> dict[str, Bridge]:
+    """Bridges of alternatives that a reader knows by their titles."""
+    return {name: replace(bridge, name=study.alternatives[name].title) for name, bridge in found.items()}
 
 
 def year_effects(

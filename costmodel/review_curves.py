@@ -22,6 +22,8 @@ class BridgeSteps(NamedTuple):
     subject: Subject
     title: str
     bridge: Bridge
+    more_is_worse: bool = True
+    """A cost that goes up is for the worse; a saving that does is for the better."""
 
 
 def year_steps(effect: StudyEffect, name: str = "") -> BridgeSteps:
@@ -39,7 +41,7 @@ def gap_steps(found: Review) -> BridgeSteps:
 def saving_steps(found: Review) -> BridgeSteps:
     """The bridge of the saving a year from plan to actual."""
     title = f"The saving by {_title(found.study, found.snapshot.chosen)}"
-    return BridgeSteps(_subject(found), title, found.saving)
+    return BridgeSteps(_subject(found), title, found.saving, more_is_worse=False)
 
 
 def _title(study: Study, name: str) -> str:

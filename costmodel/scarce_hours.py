@@ -26,6 +26,8 @@ class ScarceHours(NamedTuple):
     """What all parts of the awards need, as if their busiest months fell together, and the cheapest missing hours."""
     others: dict[str, float]
     """Studies that state other free hours than those counted [h/yr]."""
+    whole: bool = True
+    """Whether a part gets all of its hours or none; else the last may get a share."""
 
     @property
     def saves_nothing(self) -> tuple[str, ...]:
@@ -75,6 +77,7 @@ def hours_for(
             for name, it in stated.items()
             if float(it.free_hours) != float(hours.free_hours)
         },
+        whole=whole,
     )
 
 

@@ -15,6 +15,7 @@ from costmodel.records.study import Study
 from costmodel.tables import to_csv, to_frame, to_html
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Table
+from costmodel.tables.words import Figure as Headline
 from costmodel.uncertainty import Outcome
 
 DOTS_PER_INCH = 110.0
@@ -60,6 +61,25 @@ def chart(figure: Figure, data: object) -> Shown:
 def words(*lines: str) -> Shown:
     """Sentences that the package makes, one a line."""
     return Shown("\n".join(lines), "".join(f"<p>{escape(line)}</p>" for line in lines))
+
+
+def answer(first: str, *more: str, asked: str = "") -> Shown:
+    """The answer in a frame, larger than what is said about it; the question above it."""
+    question = f"<p>{escape(asked)}</p>" if asked else ""
+    said = "".join(f"<p>{escape(line)}</p>" for line in more if line)
+    html = f'{question}<div class="answer"><p class="word"><strong>{escape(first)}</strong></p>{said}</div>'
+    return Shown("\n".join(line for line in (asked, first, *more) if line), html)
+
+
+def figures(against: str, shown: Iterable[Headline]) -> Shown:
+    """The headline figures side by side, below what they compare."""
+    listed = list(shown)
+    cells = "".join(
+        f"<div><dt>{escape(it.label)}</dt><dd>{escape(it.value)} <small>{escape(it.small)}</small></dd></div>"
+        for it in listed
+    )
+    text = "\n".join([against, *(f"{it.label}: {it.value} ({it.small})" for it in listed)])
+    return Shown(text, f'<p>{escape(against)}</p><dl class="figures">{cells}</dl>')
 
 
 def cautions() -> Shown:

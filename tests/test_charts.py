@@ -386,3 +386,21 @@ def test_what_is_no_chart_has_no_words() -> None:
     for speak in (charts.finding, charts.alt_text):
         with pytest.raises(TypeError):
             speak(3)
+
+
+def test_titles_carry_the_doubt_and_the_axis_says_what_a_part_counts(
+    data: dict[tuple[str, str], Any],
+) -> None:
+    sure, close = data["saddle-clamp", "volume"], data["encoder-cover", "volume"]
+    assert charts.finding(sure).startswith("On base values")
+    assert charts.finding(close).startswith("Too close to call; on base values")
+    for drawn, months in ((sure, 60), (close, 48)):
+        told = " ".join(words_of(charts.crossover_chart(drawn)).split())
+        assert f"equal yearly amounts over {months} months, prices grown, once-costs in it" in told
+
+
+def test_a_meeting_of_make_and_buy_above_a_third_way_is_named(data: dict[tuple[str, str], Any]) -> None:
+    assert "329 best make meets" in " ".join(
+        words_of(charts.crossover_chart(data["saddle-clamp", "volume"])).split()
+    )
+    assert "meets" not in words_of(charts.crossover_chart(data["encoder-cover", "volume"]))

@@ -32,7 +32,13 @@ from costmodel.rate_compare import (
 from costmodel.reading import read_rates, read_study
 from costmodel.records.study import Study
 from costmodel.review_curves import BridgeSteps
-from costmodel.tables.rate_tables import bridge_cells, bridges_table, differences_table, verdicts_table
+from costmodel.tables.rate_tables import (
+    bridge_cells,
+    bridges_table,
+    differences_table,
+    moved_table,
+    verdicts_table,
+)
 from costmodel.tables.renderings import to_csv
 from costmodel.tables.rounding import parts_that_add
 
@@ -165,7 +171,7 @@ def test_the_comparison_leaves_decided_studies_alone_unless_told(tmp_path: Path)
     words += ["--studies", str(RATES.parent / "studies")]
     tables = json.loads(CliRunner().invoke(app, words).output)["tables"]
     assert "saddle-clamp-by-cause" not in tables
-    assert tables["decided"]["rows"][0][0] == "saddle-clamp"
+    assert tables["decided"]["rows"][0][0].startswith("Saddle clamp body")
     told = json.loads(CliRunner().invoke(app, [*words, "--decided"]).output)["tables"]
     assert "saddle-clamp-by-cause" in told
     assert len(told["verdicts"]["rows"]) == 3
@@ -178,7 +184,8 @@ def test_a_verdict_that_changes_is_named(demo: dict[str, Study]) -> None:
     assert effect.changes
     assert effect.after.verdict.answer == "buy"
     row = verdicts_table([effect], 2026, 2027).rows[0]
-    assert row[0] == "encoder-cover"
+    assert row[0] == study.title
+    assert study.alternatives[effect.after.verdict.alternative].title in str(row[2])
     assert row[5] == "CHANGES"
     assert row[6:] == (effect.before.fingerprint, effect.after.fingerprint)
     same = study_effect(study, study.rates, draws=512)
@@ -209,9 +216,29 @@ def test_the_bridge_chart_sums_to_its_end(demo: dict[str, Study]) -> None:
     subject = subject_of(demo["saddle-clamp"])
     steps = BridgeSteps(subject, "Make it", bridge)
     figure = bridge_chart(steps)
-    heights = [bar.get_height() for bar in figure.axes[0].patches]
-    assert sum(heights[:-1]) == pytest.approx(heights[-1])
-    assert heights[-1] == pytest.approx(25.60)
+    widths = [bar.get_width() for bar in figure.axes[0].patches]  # type: ignore[attr-defined]
+    assert sum(widths[:-1]) == pytest.approx(widths[-1])
+    assert widths[-1] == pytest.approx(25.60)
+    assert [bool(bar.get_hatch()) for bar in figure.axes[0].patches] == [False, *[True] * 4, False]
+    better = bridge_chart(steps._replace(more_is_worse=False))
+    assert not any(bar.get_hatch() for bar in better.axes[0].patches)
     assert "cycle +0.65" in alt_text(steps)
     table = bridges_table([bridge], "Bridge", invented=True)
     assert table.rows[0] == ("make", 24.1, 0.4, 0.65, 0.3, 0.15, 25.6)
+
+
+def test_what_is_only_written_in_another_unit_has_not_moved() -> None:
+    before, after = (read_rates(RATES / year) for year in ("2025", "2026"))
+    found = rate_differences(before, after)
+    moved_fields = {it.address for it in found}
+    same = ("mill-5x.spindle_power", "mill-3x.floor_area", "lathe.spindle_power", "lathe.power")
+    assert not moved_fields & {f"rates.machines.{name}" for name in same}
+    assert not {address for address in moved_fields if address.endswith("density")}
+
+
+def test_the_value_that_moved_most_is_no_end_of_a_range() -> None:
+    before, after = (read_rates(RATES / year) for year in ("2025", "2026"))
+    table = moved_table(rate_differences(before, after), 2025, 2026, invented=True)
+    named = [str(cell).split()[-1] for cell in table.column("moved most") if cell]
+    assert named
+    assert not set(named) & {"low", "high"}

@@ -122,6 +122,20 @@ def test_unknown_parameters_and_notebooks_are_named() -> None:
         notebooks_of("nothing", NOTEBOOKS)
 
 
+def test_a_folder_means_all_its_notebooks(tmp_path: Path) -> None:
+    assert notebooks_of(str(NOTEBOOKS), tmp_path) == notebooks_of("all", NOTEBOOKS)
+    with pytest.raises(InputError, match="a notebook"):
+        notebooks_of(str(tmp_path), tmp_path)
+
+
+def test_draws_are_a_power_of_two_as_everywhere() -> None:
+    jobs = jobs_for(notebooks_of("decision", NOTEBOOKS), None, {"draws": "512"}, {})
+    assert jobs[0].values["draws"] == 512
+    for draws in ("1000", "32"):
+        with pytest.raises(InputError, match="power of two"):
+            jobs_for(notebooks_of("decision", NOTEBOOKS), None, {"draws": draws}, {})
+
+
 def test_the_study_and_overrides_reach_every_notebook() -> None:
     study = ROOT / "data" / "studies" / "worm-shaft.toml"
     for job in jobs_for(notebooks_of("all", NOTEBOOKS), study, {}, {"demand.per_year": "900 part/yr"}):

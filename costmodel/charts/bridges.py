@@ -14,6 +14,9 @@ from costmodel.tables.rounding import money, parts_that_add, plain
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+BRIDGE_WIDTH = 3.9
+"""Inches: a phone shows the whole of it."""
+
 
 def _digits(data: BridgeSteps) -> int:
     """Cents of a part; whole units of money of a year."""
@@ -54,32 +57,41 @@ def _(data: BridgeSteps) -> str:
 
 
 @styled
-def bridge_chart(data: BridgeSteps, size: tuple[float, float] = (5.4, 2.4)) -> Figure:
-    """Bars from the figure before to the figure after; what raises it is hatched, so that grey tells too."""
-    figure, axes = new_figure(size, finding(data), data.subject)
-    digits = _digits(data)
+def bridge_chart(data: BridgeSteps, size: tuple[float, float] | None = None) -> Figure:
+    """Bars below one another from the figure before to the figure after; a step for the worse is hatched.
+
+    They stand below one another so that a narrow screen shows the first and the last.
+    """
     level, steps = _rounded(data)
-    axes.bar(0, level, width=0.62, color=MUTED)
-    axes.annotate(plain(level, digits), (0, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold")
+    end, digits = len(steps) + 1, _digits(data)
+    figure, axes = new_figure(size or (BRIDGE_WIDTH, 0.85 + 0.24 * (end + 1)), finding(data), data.subject)
+    axes.grid(visible=False)
+    axes.barh(0, level, height=0.62, color=MUTED)
+    reach = [0.0, level]
+    words = [plain(level, digits)]
     for at, (_, part) in enumerate(steps, start=1):
-        ink, hatch = (BUY, "////") if part > 0.0 else (MAKE, "")
-        axes.bar(at, part, bottom=level, width=0.62, facecolor="white" if hatch else ink, hatch=hatch,
-                 edgecolor=ink, linewidth=0.8)  # fmt: skip
-        axes.plot([at - 1.31, at + 0.31], [level, level], color=INK, linewidth=0.5)
-        top = max(level, level + part)
-        axes.annotate(f"{part:+.{digits}f}", (at, top), ha="center", va="bottom", fontsize=6.5)
+        worse = (part > 0.0) == data.more_is_worse
+        ink, hatch = (BUY, "////") if worse else (MAKE, "")
+        axes.barh(at, part, left=level, height=0.62, facecolor="white" if hatch else ink, hatch=hatch,
+                  edgecolor=ink, linewidth=0.8)  # fmt: skip
+        axes.plot([level, level], [at - 1.31, at + 0.31], color=INK, linewidth=0.5)
         level += part
-    end = len(steps) + 1
-    axes.bar(end, level, width=0.62, color=MUTED)
-    axes.annotate(
-        plain(level, digits), (end, level), ha="center", va="bottom", fontsize=6.5, fontweight="bold"
-    )
+        reach.append(level)
+        words.append(f"{'+' if part > 0.0 else ''}{plain(part, digits)}")
+    axes.barh(end, level, height=0.62, color=MUTED)
+    words.append(plain(level, digits))
+    for at, word in enumerate(words):
+        right = max(0.0, *(reach[1:2] if at == 0 else reach[at : at + 2]))
+        axes.annotate(word, (right, at), (3, 0), textcoords="offset points", va="center", fontsize=6.5,
+                      fontweight="bold" if at in (0, end) else "normal")  # fmt: skip
     names = ["before", *(name for name, _ in steps), "after"]
-    axes.set_xticks(range(end + 1), [wrapped(name, 14) for name in names])
-    axes.set_ylabel(f"[{data.bridge.unit}]")
+    axes.set_yticks(range(end + 1), [wrapped(name, 18) for name in names])
+    axes.invert_yaxis()
+    axes.set_xlim(min(0.0, *reach) * 1.1, max(0.0, *reach) * 1.18 or 1.0)
+    axes.set_xlabel(f"[{data.bridge.unit}]; hatched steps are for the worse")
+    axes.locator_params(axis="x", nbins=5)
     if not digits:
-        axes.yaxis.set_major_formatter(grouped)
-    axes.margins(y=0.12)
+        axes.xaxis.set_major_formatter(grouped)
     return figure
 
 

@@ -21,7 +21,7 @@ from costmodel.charts.style import (
     styled,
     wrapped,
 )
-from costmodel.charts.words import finding
+from costmodel.charts.words import finding, levelled_words
 from costmodel.curves import AdvantageCurve, CashCurve, VolumeCurves
 from costmodel.tables.rounding import decimals_of_range, plain, range_text
 
@@ -67,7 +67,8 @@ def crossover_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) 
     label_ends(axes, labels, least=0.19 / size[1])
     _crossings(axes, data)
     axes.set_xlabel("good parts a year [part/yr]")
-    axes.set_ylabel(f"cash cost of a part,\nonce-costs spread [{data.subject.currency}/part]")
+    words = wrapped(levelled_words(data), 34)
+    axes.set_ylabel(f"cash cost of a part [{data.subject.currency}/part],\n{words}", fontsize=6.5)
     _volume_ticks(axes, data)
     axes.yaxis.set_major_formatter(grouped)
     return figure
@@ -93,7 +94,8 @@ def total_chart(data: VolumeCurves, size: tuple[float, float] = (7.2, 3.0)) -> F
     axes.set_xlim(0.0, volumes[-1])
     axes.set_ylim(0.0, highest)
     axes.set_xlabel("good parts a year [part/yr]")
-    axes.set_ylabel(f"cash a year,\nonce-costs spread [{data.subject.currency}/yr]")
+    words = wrapped(levelled_words(data), 34)
+    axes.set_ylabel(f"cash a year [{data.subject.currency}/yr],\n{words}", fontsize=6.5)
     axes.xaxis.set_major_formatter(grouped)
     axes.yaxis.set_major_formatter(grouped)
     return figure
@@ -170,7 +172,7 @@ def _crossings(axes: Axes, data: VolumeCurves) -> None:
             zorder=5,
         )
         axes.annotate(
-            f"{plain(volume, 0)}{' (jump)' if volume in jumps else ''}",
+            f"{plain(volume, 0)}{' (jump)' if volume in jumps else ''}{_meaning(data, volume)}",
             xy=(volume, height),
             xytext=(-5, 5) if _is_far_right(data, volume) else (5, 5),
             textcoords="offset points",
@@ -179,6 +181,15 @@ def _crossings(axes: Axes, data: VolumeCurves) -> None:
             fontweight="bold",
             zorder=6,
         )
+
+
+def _meaning(data: VolumeCurves, volume: float) -> str:
+    """What a mark says where a third way is the cheapest of all: two lines meet, and the answer does not turn."""
+    at = data.volumes == volume
+    pair = min(float(data.per_part[name][at].min()) for name in (data.first, data.second))
+    best = min(float(values[at].min()) for values in data.per_part.values())
+    meets = any(found.volume == volume for found in data.crossings)
+    return "\nbest make meets best buy" if meets and best < pair else ""
 
 
 def _is_far_right(data: VolumeCurves, volume: float) -> bool:

@@ -141,8 +141,8 @@ def _(data: RegionPicture) -> str:
     kinds = list(dict.fromkeys(titles))
     words = described(data.study, found.address)
     if len(kinds) == 1:
-        return f'"{kinds[0]}" is the cheapest at this demand, whatever {words} is'
-    return f"At this demand the cheapest way depends on {words}: {len(kinds)} ways take turns"
+        return f'"{kinds[0]}" is the cheapest at this demand, whatever {words} is, all else on base values'
+    return f"All else on base values, at this demand the cheapest way depends on {words}: {len(kinds)} ways take turns"
 
 
 @alt_text.register

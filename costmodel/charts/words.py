@@ -47,18 +47,25 @@ def alt_text(data: object) -> str:
 @finding.register
 def _(data: VolumeCurves) -> str:
     titles = [data.subject.titles[found.name] for found in data.cheapest]
-    demand = plain(data.demand, 0)
+    demand, doubt = plain(data.demand, 0), "Too close to call; on" if data.close else "On"
     if len(titles) == 1:
         low, high = plain(data.volumes[0], 0), plain(data.volumes[-1], 0)
-        return f'"{titles[0]}" is the cheapest at every volume from {low} to {high} parts a year'
+        return f'{doubt} base values "{titles[0]}" is the cheapest at every volume from {low} to {high} parts a year'
     if len(titles) == 2:
         turn = plain(data.cheapest[1].volume, 0)
-        return f'"{titles[1]}" is the cheapest from {turn} parts a year; demand is {demand}'
+        return (
+            f'{doubt} base values "{titles[1]}" is the cheapest from {turn} parts a year; demand is {demand}'
+        )
     at = max(n for n, found in enumerate(data.cheapest) if found.volume <= max(data.demand, data.volumes[0]))
     return (
-        f"The cheapest way changes {len(titles) - 1} times over the volume; at the demand of {demand} it is "
-        f'"{titles[at]}"'
+        f"{doubt} base values the cheapest way changes {len(titles) - 1} times over the volume; at the demand of "
+        f'{demand} it is "{titles[at]}"'
     )
+
+
+def levelled_words(data: VolumeCurves) -> str:
+    """What a cost over the volume counts, so that it is not taken for the running cost of today."""
+    return f"equal yearly amounts over {data.horizon} months, prices grown, once-costs in it"
 
 
 @alt_text.register
@@ -76,8 +83,8 @@ def _(data: VolumeCurves) -> str:
     meeting = f'"{first}" and "{second}" change places at {met or "no volume"}'
     band = f" Demand at 10 to 90 % is {range_text(*data.band)} parts a year." if data.band else ""
     return (
-        f"Line chart of the cash cost of a part over the yearly volume. {finding(data)}. {meeting}. At the stated "
-        f"demand, lowest first: {costs}.{band}{demo_mark(subject)}"
+        f"Line chart of the cash cost of a part over the yearly volume, {levelled_words(data)}. {finding(data)}. "
+        f"{meeting}. At the stated demand, lowest first: {costs}.{band}{demo_mark(subject)}"
     )
 
 
@@ -134,7 +141,7 @@ def _(data: CashCurve) -> str:
     out = f"{significant(-data.deepest)} {data.subject.currency}"
     if data.back_month is None:
         return f"The money does not come back within {horizon} months"
-    return f"{out} are out at the most and back in month {data.back_month}"
+    return f"{out} are out at the most, savings by then taken off, and back in month {data.back_month}"
 
 
 @alt_text.register

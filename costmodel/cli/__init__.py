@@ -272,7 +272,7 @@ def life(
 @in_plain_words
 def render(
     notebook: Annotated[
-        str, typer.Argument(metavar="NOTEBOOK", help="A notebook's file or name, or all of a folder.")
+        str, typer.Argument(metavar="NOTEBOOK", help="A notebook's file or name, a folder, or: all.")
     ],
     study: Annotated[
         Path | None, typer.Option(help="The study's TOML file, instead of the one that the notebook names.")

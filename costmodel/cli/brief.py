@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from costmodel.cautions import DEFERRAL, SHORT
 from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
-from costmodel.errors import InputError, Problem
+from costmodel.errors import InputError, Problem, check_draws
 from costmodel.tables.renderings import to_csv, to_dict
 from costmodel.writing import write_whole
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from costmodel.review import SignOff
     from costmodel.tables.table import Table
 
-LEAST_DRAWS = 64
 STAGES = 9
 MOST_SWINGS = 8
 
@@ -44,7 +43,7 @@ def run(
     as_json: bool,
 ) -> None:
     """Decide, write the page, show the decision."""
-    _check_draws(draws)
+    check_draws(draws, "--draws")
     with progress() as step:
         step("reading")
         study, changed = changed_study(path, changes, scenario, blind=blind)
@@ -86,13 +85,6 @@ def _signed(plan: Path | None, study: Study) -> SignOff | None:
     from costmodel.review import sign_off
 
     return sign_off(read_snapshot(plan), study, day_of(today(), "today"))
-
-
-def _check_draws(draws: int) -> None:
-    if draws < LEAST_DRAWS or draws & (draws - 1):
-        expected = f"a power of two, {LEAST_DRAWS} or more"
-        near = max(LEAST_DRAWS, 1 << max(1, draws).bit_length())
-        raise InputError([Problem("command line", "--draws", f"{draws}", expected, f"Take {near}, say.")])
 
 
 def _check_kinds(study: Study) -> None:

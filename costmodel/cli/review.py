@@ -160,6 +160,8 @@ def review_plan(
     screen = console()
     if invented:
         screen.print(f"{INVENTED_WORDS}\n", style="bold")
+    for line in words(found):
+        screen.print(line)
     show(screen, tables.values())
     for name in moved:
         screen.print(

@@ -41,7 +41,9 @@ class Rendered(NamedTuple):
 
 
 def notebooks_of(name: str, folder: Path) -> list[Path]:
-    """The notebooks meant by a path, by a name without its ending, or by ``all`` in a folder."""
+    """The notebooks meant by a path, by a name without its ending, by a folder, or by ``all`` in `folder`."""
+    if Path(name).is_dir() and (inside := sorted(Path(name).glob("*.ipynb"))):
+        return inside
     known = sorted(folder.glob("*.ipynb"))
     if name == "all" and known:
         return known

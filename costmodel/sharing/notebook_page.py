@@ -10,9 +10,14 @@ from typing import Any
 from costmodel.cautions import INVENTED, INVENTED_WORDS
 from costmodel.page.style import CSS, INK, PALE, POLICY, RULE
 
+NARROW = 450
+"""Pixels: so wide a picture can still be read where a phone shows the whole of it."""
+
 MORE_CSS = f"""
 body {{ max-width: 58rem; }}
 h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
+.shown .answer {{ margin: 0.4rem 0; }}
+.shown .answer .word {{ display: block; margin: 0 0 0.3rem; line-height: 1.2; }}
 .shown {{ margin: 0.5rem 0; overflow-x: auto; }}
 .shown img {{ width: auto; max-width: 100%; }}
 .shown table {{ width: auto; min-width: 50%; }}
@@ -21,7 +26,8 @@ h2 {{ font-size: 1.15rem; margin: 1.2rem 0 0.3rem; }}
 .shown tbody th {{ min-width: 7.5rem; }}
 .shown tbody th.n {{ min-width: 0; }}
 .shown td:not(.n) {{ min-width: 5rem; }}
-@media (max-width: 40rem) {{ .shown img {{ max-width: none; width: 38rem; }} .shown tbody th {{ min-width: 6.5rem; }} }}
+@media (max-width: 40rem) {{ .shown img {{ max-width: none; width: 38rem; }}
+  .shown img.narrow {{ max-width: 100%; width: auto; }} .shown tbody th {{ min-width: 6.5rem; }} }}
 .shown small a {{ color: {INK}; }}
 pre {{ background: {PALE}; padding: 0.4rem 0.6rem; overflow-x: auto; white-space: pre-wrap; font-size: 0.85rem; }}
 p code, li code {{ background: {PALE}; padding: 0 0.2rem; }}
@@ -115,10 +121,16 @@ def _shown(item: Any) -> str:
     if "image/png" in data:
         words = item.get("metadata", {}).get("image/png", {}).get("alt") or data.get("text/plain", "")
         picture = "".join(data["image/png"].split())
-        return f'<img src="data:image/png;base64,{picture}" alt="{escape(words)}">'
+        narrow = ' class="narrow"' if _width(picture) <= NARROW else ""
+        return f'<img{narrow} src="data:image/png;base64,{picture}" alt="{escape(words)}">'
     if "text/html" in data:
         return f"{data['text/html']}{_file(data)}"
     return f"<pre>{escape(data.get('text/plain', ''))}</pre>"
+
+
+def _width(picture: str) -> int:
+    """The width of a PNG in pixels, from its header."""
+    return int.from_bytes(base64.b64decode(picture[:40])[16:20], "big")
 
 
 def _file(data: Any) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from costmodel.errors import InputError, Problem
+from costmodel.errors import InputError, Problem, check_draws
 
 TAG = "parameters"
 
@@ -62,6 +62,9 @@ def values_for(
                 )
     if problems:
         raise InputError(problems)
+    for given in values.values():
+        if "draws" in given:
+            check_draws(given["draws"], "-p draws")
     return values
 
 

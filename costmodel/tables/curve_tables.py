@@ -14,7 +14,7 @@ def volume_table(curves: VolumeCurves) -> Table:
     subject = curves.subject
     marks = {crossing.volume: "crossing" for crossing in curves.crossings}
     return make_table(
-        "Cash cost of a part over the yearly volume, once-costs spread",
+        "Cash cost of a part over the yearly volume",
         (
             Column("volume", "part/yr", "whole"),
             *(Column(subject.titles[name], f"{subject.currency}/part", "money") for name in curves.per_part),
@@ -29,6 +29,10 @@ def volume_table(curves: VolumeCurves) -> Table:
             for at, volume in enumerate(curves.volumes)
         ],
         invented=subject.invented,
+        notes=(
+            f"Equal yearly amounts over {curves.horizon} months: prices grown as stated, what is paid once in them. A "
+            "running cost at today's prices, as other tables give it, lies lower.",
+        ),
     )
 
 
@@ -41,6 +45,7 @@ def cheapest_table(curves: VolumeCurves) -> Table:
         (Column("from", "part/yr", "whole"), Column("to", "part/yr", "whole"), Column("cheapest")),
         [[found.volume, end, titles[found.name]] for found, end in zip(curves.cheapest, ends, strict=True)],
         invented=curves.subject.invented,
+        notes=("On base values.",),
     )
 
 

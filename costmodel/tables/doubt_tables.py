@@ -248,9 +248,8 @@ def awards_table(study: Study, found: ScarceHours) -> Table:
         Column("gets", "h/yr", "hours", step=0.1),
         Column("gets of its hours", "%", "percent", step=0.1),
     )
-    free = f"{plain(found.together.free, 1)} h a year are free on {found.machine}"
     notes = (
-        f"{free}; the choice with the greatest saving, not the ranking alone.",
+        "The choice with the greatest saving, not the ranking alone.",
         "Hours all year round at the pace of a part's busiest month: growth, ramp and peak of demand in them.",
         f"Making saves nothing: {', '.join(found.saves_nothing)}." if found.saves_nothing else "",
         f"Need none of these hours: {', '.join(found.needs_none)}." if found.needs_none else "",
@@ -260,7 +259,8 @@ def awards_table(study: Study, found: ScarceHours) -> Table:
         ),
     )
     nothing: list[list[object]] = [["none", "no part is cheaper to make", *[0.0] * 4]]
-    title = f"Who deserves the hours of {found.machine}"
+    shares = "whole parts" if found.whole else "shares of a part too"
+    title = f"Who gets the {plain(found.together.free, 0)} h a year of {found.machine}: {shares}"
     return make_table(title, columns, rows or nothing, study=study, notes=notes)
 
 

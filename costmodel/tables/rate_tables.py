@@ -7,13 +7,13 @@ from typing import get_args
 
 from costmodel.decision import Decision
 from costmodel.machine_sheet import MachineSheet
-from costmodel.rate_compare import Bridge, Difference, StudyEffect
+from costmodel.rate_compare import RANGE_FIELDS, Bridge, Difference, StudyEffect
 from costmodel.rate_update import Mark, YearUpdate
 from costmodel.records.address import tokens
 from costmodel.records.rate_sheet import TO_CONFIRM, plain_text
 from costmodel.tables.rounding import parts_that_add
 from costmodel.tables.table import Column, Table, is_invented, make_table
-from costmodel.tables.words import ANSWERS
+from costmodel.tables.words import ANSWERS, title_of
 
 CENT = 0.01
 SHARED = 3
@@ -97,17 +97,18 @@ def differences_table(found: Iterable[Difference], before: int, after: int, inve
 
 
 def moved_table(found: Iterable[Difference], before: int, after: int, invented: bool) -> Table:
-    """How many rates of each table differ, rows new and gone among them, and which moved most of all."""
+    """How many rates of each table differ, rows new and gone among them, and which moved most, ends of ranges last."""
     by_table: dict[str, list[Difference]] = {}
     for difference in found:
         by_table.setdefault(tokens(difference.address)[1], []).append(difference)
     rows: list[list[object]] = []
     for table, listed in by_table.items():
         moved = [it for it in listed if it.change is not None]
-        most = max(moved, key=lambda it: abs(it.change or 0.0), default=None)
+        own = [it for it in moved if tokens(it.address)[-1] not in RANGE_FIELDS]
+        most = max(own or moved, key=lambda it: abs(it.change or 0.0), default=None)
         path = tokens(most.address)[2:] if most else ()
         size = 100.0 * most.change if most and most.change is not None else "not in numbers"
-        rows.append([table, len(listed), " ".join(path).replace("_", " "), size])
+        rows.append([table.replace("_", " "), len(listed), " ".join(path).replace("_", " "), size])
     columns = [
         *(Column("table"), Column("rates that differ", kind="whole")),
         *(Column("moved most"), Column("by", "%", "percent")),
@@ -124,7 +125,7 @@ def parts_table(effects: Iterable[StudyEffect], before: int, after: int) -> Tabl
     ends = (f"{before}", *causes, f"{after}")
     columns = [Column("study"), Column("alternative"), *(_cents(word, unit) for word in ends)]
     rows = [
-        [effect.study, *bridge_cells(bridge, causes)]
+        [effect.title, *bridge_cells(bridge, causes)]
         for effect in listed
         for bridge in effect.by_cause.values()
     ]
@@ -147,7 +148,7 @@ def verdict_words(effects: Iterable[StudyEffect]) -> tuple[str, ...]:
 
 
 def _answer(decision: Decision) -> str:
-    return f"{ANSWERS[decision.verdict.answer]}: {decision.verdict.alternative}"
+    return f"{ANSWERS[decision.verdict.answer]}: {title_of(decision.study, decision.verdict.alternative)}"
 
 
 def _difference_row(found: Difference) -> Sequence[object]:
@@ -218,7 +219,7 @@ def verdicts_table(effects: Iterable[StudyEffect], before: int, after: int) -> T
     ]
     rows = [
         [
-            effect.study,
+            effect.title,
             *(_answer(it) for it in (effect.before, effect.after)),
             *(100.0 * it.outcome.chance for it in (effect.before, effect.after)),
             "CHANGES" if effect.changes else "stands",
@@ -241,7 +242,7 @@ def held_table(held: Iterable[Decision]) -> Table:
     ]
     rows = [
         [
-            it.study.name,
+            it.study.title,
             f"{it.study.decided_on}",
             f"{it.study.rates.year.year}",
             _answer(it),

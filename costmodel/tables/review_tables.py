@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,14 +13,14 @@ from costmodel.review_curves import ReviewCash
 from costmodel.tables.rate_tables import CENT, bridges_table
 from costmodel.tables.rounding import money, plain, scaled, significant
 from costmodel.tables.table import Column, Table, is_invented, make_table
-from costmodel.tables.words import title_of
+from costmodel.tables.words import described, title_of
 
 
 def review_tables(found: Review) -> dict[str, Table]:
     """All tables of a review by name."""
     invented = found.actuals.invented or found.study.invented
     unit = f"{found.study.rates.year.home_currency}/yr"
-    per_part = [found.gap, found.baseline_gap]
+    per_part = [replace(it, name=title_of(found.study, it.name)) for it in (found.gap, found.baseline_gap)]
     return {
         "promised": promised_table(found),
         "gap": bridges_table(per_part, "Cost of a part, plan to actual, by cause", invented=invented),
@@ -43,10 +44,14 @@ def promised_table(found: Review) -> Table:
         ["payback on cash", "months", *(_months(it) for it in (plan, real))],
         ["money back on", "", *(_day(found, it) for it in (plan, real))],
     ]
-    columns = [Column("figure"), Column("unit"), Column("promised"), Column("realised")]
+    columns = [
+        Column("figure"),
+        Column("unit"),
+        *(Column(word, kind="number") for word in ("promised", "realised")),
+    ]
     chosen, before = (title_of(found.study, it) for it in (found.snapshot.chosen, found.snapshot.baseline))
     title = f'"{chosen}" against "{before}"'
-    return make_table(title, columns, rows, notes=words(found), invented=found.actuals.invented)
+    return make_table(title, columns, rows, invented=found.actuals.invented)
 
 
 def _parts(study: object) -> float:
@@ -116,9 +121,21 @@ def lessons_table(found: Review) -> Table:
         held = {None: "no range", True: "within", False: "OUTSIDE"}[lesson.in_range]
         ratio = f"{lesson.ratio:.2f}" if np.isfinite(lesson.ratio) else ""
         n = "" if lesson.n is None else str(lesson.n)
-        rows.append([lesson.address, unit, *shown[:2], ratio, held, n, f"{lesson.weight:.2f}", *shown[2:]])
-    words_ = ("input", "unit", "plan", "actual", "ratio", "10-90 % range", "n", "weight")
-    columns = [*(Column(word) for word in words_), *(Column(word) for word in ("next: 10 %", "50 %", "90 %"))]
+        rows.append(
+            [
+                described(found.study, lesson.address),
+                unit,
+                *shown[:2],
+                ratio,
+                held,
+                n,
+                f"{lesson.weight:.2f}",
+                *shown[2:],
+            ]
+        )
+    numbers = [Column(word, kind="number") for word in ("plan", "actual", "ratio")]
+    more = [Column(word, kind="number") for word in ("n", "weight", "next: 10 %", "50 %", "90 %")]
+    columns = [Column("input"), Column("unit"), *numbers, Column("10-90 % range"), *more]
     note = (
         "Weight: of what happened against what was believed, by the certainty of both. The last three columns are the "
         "belief to start the next plan from."
