@@ -227,7 +227,7 @@ def test_nothing_is_applied_until_a_row_says_yes(tmp_path: Path, demo: dict[str,
     with (year / "change_log.csv").open(encoding="utf-8") as log:
         rows = {(row["table"], row["column"]): row for row in csv.DictReader(log)}
     assert rows["tools", "parts_per_edge"]["who"] == "finance"
-    assert "has weight" in rows["tools", "parts_per_edge"]["why"]
+    assert "has weight" in rows["tools", "parts_per_edge"]["how"]
     again = run(app, apply)
     assert again.exit_code == 2
     assert "has changed since this was proposed" in " ".join(again.output.split())

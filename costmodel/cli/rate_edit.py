@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable
 from pathlib import Path
 
 from costmodel.cli.rate_year import today
 from costmodel.cli.shared import console, print_json, show
+from costmodel.rate_changes import Given, changed_cells
 from costmodel.rate_merge import Edited, left_behind, merged
-from costmodel.rate_update import cell_log_rows, changed_cells, log_text, sheet_texts
+from costmodel.rate_update import cell_log_rows, log_text, sheet_texts
 from costmodel.reading import read_rates
 from costmodel.reading.rate_folder import read_changes, read_log, read_rate_sheets, refuse_sealed
 from costmodel.reading.rates_workbook import read_workbook
@@ -40,26 +41,28 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
     refuse_sealed(target)
     before = read_rate_sheets(target)
     left: list[str] = []
+    given: dict[CellKey, Given] = {}
+    reasons: dict[CellKey, str] = {}
     if file.suffix.lower() == ".csv":
         accepted = [change for change in read_changes(file) if change.accept == "yes"]
         mine = [change for change in accepted if change.cell is not None]
         left = [change.address for change in accepted if change.cell is None]
-        after = before.with_cells(dict(changed_cells(before, mine)))
-        reasons = {change.cell: change.why or change.how for change in mine if change.cell is not None}
+        given = changed_cells(before, mine)
+        after = before.with_cells({key: cell.text for key, cell in given.items()})
     else:
         edited = Edited(*read_workbook(file))
         after = merged(before, edited, file.name)
         reasons = {key: edited.reason(key) for key in edited.changed()}
-    _write(target, before, after, who, why, {key: text for key, text in reasons.items() if text})
+    rows = cell_log_rows(
+        *(before, after, today(), who, {key: text for key, text in reasons.items() if text}, why), given
+    )
+    _write(target, before, after, rows)
     _tell(target, before, after, left, as_json=as_json)
 
 
-def _write(
-    target: Path, before: RateSheets, after: RateSheets, who: str, why: str, reasons: Mapping[CellKey, str]
-) -> None:
+def _write(target: Path, before: RateSheets, after: RateSheets, rows: Iterable[tuple[str, ...]]) -> None:
     if before == after:
         return
-    rows = cell_log_rows(before, after, today(), who, reasons, why)
     kept = {path.name: path.read_text(encoding="utf-8") for path in target.iterdir() if path.is_file()}
     files = {
         **kept,

@@ -1,0 +1,106 @@
+"""Accepted changes into a year: value, range, n and spread come with them; a row's date moves with its own figure."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from costmodel.cli import app
+from costmodel.reading.rate_folder import read_rate_sheets
+from costmodel.records.rate_sheet import Change
+from costmodel.tables.measured_tables import change_file
+
+DATA = Path(__file__).parent.parent / "data"
+WHO = ["--who", "engineer", "--why", "logs of the year"]
+
+
+@pytest.fixture
+def root(tmp_path: Path) -> Path:
+    shutil.copytree(DATA / "rates" / "2026", tmp_path / "rates" / "2026")
+    shutil.copy(DATA / "rates" / "index_observations.csv", tmp_path / "rates")
+    return tmp_path
+
+
+def change(address: str, value: str, **more: Any) -> Change:
+    words = {
+        "accept": "yes",
+        "source": "hours log",
+        "as_of": "2026-11-01",
+        "owner": "shop",
+        "status": "measured",
+    }
+    return Change.model_validate({"address": address, "value": value, **words, **more})
+
+
+def written(root: Path, *changes: Change) -> Path:
+    file = root / "changes.csv"
+    file.write_text(change_file(changes), encoding="utf-8")
+    return file
+
+
+def run(root: Path, *words: str, status: int = 0) -> str:
+    result = CliRunner().invoke(app, ["rates", *words, "--folder", str(root / "rates")])
+    assert result.exit_code == status, result.output
+    return result.output
+
+
+def row(root: Path, year: int, table: str, name: str) -> dict[str, str]:
+    sheet = read_rate_sheets(root / "rates" / str(year)).tables[table]
+    return next(record for record in sheet.records() if record["name"] == name)
+
+
+def log(root: Path, year: int) -> list[dict[str, str]]:
+    with (root / "rates" / str(year) / "change_log.csv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+MEASURED = {
+    "low": "2.55 USD/part",
+    "high": "2.62 USD/part",
+    "n": 12,
+    "spread": "0.09 USD/part",
+    "how": "mean",
+}
+
+
+def test_a_range_comes_with_its_value_and_the_log_keeps_n_and_spread(root: Path) -> None:
+    file = written(root, change("rates.processors.anodiser.price", "2.58575 USD/part", **MEASURED))
+    run(root, "apply", "2026", str(file), *WHO)
+    found = row(root, 2026, "processors", "anodiser")
+    assert (found["low"], found["price"], found["high"]) == ("2.55", "2.58575", "2.62")
+    line = next(it for it in log(root, 2026) if it["column"] == "price")
+    assert (line["n"], line["spread"], line["low"], line["high"]) == (
+        *("12", "0.09 USD/part", "2.55 USD/part", "2.62 USD/part"),
+    )
+    assert (line["how"], line["source"], line["why"]) == ("mean", "hours log", "logs of the year")
+
+
+def test_a_new_year_takes_the_range_and_the_reason_of_a_replacement(root: Path) -> None:
+    wage = change(
+        "rates.labour.operator.wage", "29.5 USD/h", low="28 USD/h", high="31 USD/h", why="agreement"
+    )
+    setter = change("rates.labour.setter.wage", "35 USD/h")
+    file = written(root, wage, setter)
+    told = run(root, "new", "2027", "--from", "2026", "--replace", str(file), "--json", *WHO[:2])
+    found = row(root, 2027, "labour", "operator")
+    assert (found["low"], found["wage"], found["high"]) == ("28", "29.5", "31")
+    line = next(it for it in log(root, 2027) if (it["name"], it["column"]) == ("operator", "wage"))
+    assert (line["why"], line["mark"]) == ("agreement", "replaced")
+    assert "wage 35 is not from low 30.5 to high 33" in json.dumps(json.loads(told)["tables"]["to-confirm"])
+
+
+def test_an_older_log_is_widened(root: Path) -> None:
+    narrow = "when,who,why,table,name,column,was,new,mark,series,base_month,base_index,month,index\n"
+    path = root / "rates" / "2026" / "change_log.csv"
+    path.write_text(f"{narrow}2026-01-01,one,x,labour,operator,wage,1,2,replaced,,,,,\n", encoding="utf-8")
+    file = written(root, change("rates.labour.operator.wage", "28 USD/h", n=3))
+    run(root, "apply", "2026", str(file), *WHO)
+    first, *rest = log(root, 2026)
+    assert (first["who"], first["n"], first["source"]) == ("one", "", "")
+    assert any(line["n"] == "3" for line in rest)
