@@ -50,7 +50,7 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
         given = changed_cells(before, mine)
         after = before.with_cells({key: cell.text for key, cell in given.items()})
     else:
-        edited = Edited(*read_workbook(file))
+        edited = Edited(*read_workbook(file, before))
         after = merged(before, edited, file.name)
         reasons = {key: edited.reason(key) for key in edited.changed()}
     rows = cell_log_rows(

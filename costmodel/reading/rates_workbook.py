@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from costmodel.reading.found import Found, near_file
-from costmodel.records.rate_sheet import BASE, REASONS, CellKey, RateSheet, plain_text
+from costmodel.records.rate_sheet import BASE, REASONS, CellKey, RateSheet, RateSheets, plain_text
 from costmodel.records.rates import rate_tables
 
 
@@ -23,8 +23,11 @@ class Returned(NamedTuple):
     reasons: dict[str, str]
 
 
-def read_workbook(path: Path | str) -> Returned:
-    """Every cell of a workbook of rates. Raises InputError."""
+def read_workbook(path: Path | str, here: RateSheets) -> Returned:
+    """Every cell of a workbook of rates, its headers held against those of the year. Raises InputError.
+
+    A number means what its header says: with another unit there, every cell of the column would mean another amount.
+    """
     path, found = Path(path), Found()
     book = _book(path, found)
     found.stop()
@@ -38,6 +41,7 @@ def read_workbook(path: Path | str) -> Returned:
         if name not in book:
             found.add(path, name, "", "a sheet for each table", "Put the sheet back under its name.")
             continue
+        _check_header(path, name, book[name], here.tables[name], found)
         for row in _rows(path, name, book[name], found):
             kept = {column: text for column, text in row.items() if (name, row["name"], column) in base}
             if kept:
@@ -79,14 +83,37 @@ def _text(value: object) -> str:
     return plain_text(float(value), 12) if isinstance(value, (int, float)) else str(value).strip()
 
 
+def _check_header(path: Path, name: str, sheet: Any, table: RateSheet, found: Found) -> None:
+    remedy = "Put the header back; another unit stands in the cell itself, as 9.20 USD/kg."
+    seen: dict[str, str] = {}
+    for cell in sheet[1]:
+        text, place = _text(cell.value), f"{name}!{cell.coordinate}"
+        column = RateSheet(name, (text,), ()).columns[0]
+        if text in table.header and column not in seen:
+            seen[column] = text
+        elif column in seen:
+            found.add(path, place, text, "each column once", "Take one of the two out.")
+        elif column in table.columns:
+            seen[column] = text
+            expected = f'the header "{table.header[table.columns.index(column)]}" of the year'
+            found.add(path, place, text, expected, remedy)
+        elif any(row[0] is not None for row in sheet.iter_rows(
+            2, min_col=cell.column, max_col=cell.column, values_only=True
+        )):  # fmt: skip
+            found.add(path, place, text, "a header of the year over each column", remedy)
+    for column, text in zip(table.columns, table.header, strict=True):
+        if column not in seen:
+            found.add(path, f"{name}!1:1", "", f'the column "{text}"', "Put the column back.")
+
+
 def _rows(path: Path, name: str, sheet: Any, found: Found) -> Iterator[dict[str, str]]:
     lines = _texts(sheet, sheet.max_column)
-    table = RateSheet(name, tuple(text for text in lines[0] if text), ())
+    table = RateSheet(name, tuple(lines[0]), ())
     seen: set[str] = set()
     for number, line in enumerate(lines[1:], start=2):
         if not any(line):
             continue
-        row = dict(zip(table.columns, line, strict=False))
+        row = {column: text for column, text in zip(table.columns, line, strict=False) if column}
         place = f"{name}!A{number}"
         if not row.get("name"):
             found.add(path, place, "", "a name in every row", "Fill it in.")
