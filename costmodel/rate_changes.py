@@ -35,32 +35,56 @@ def changed_cells(sheets: RateSheets, changes: Iterable[Change]) -> dict[CellKey
     if any(faults):
         raise InputError(fault for fault in faults if fault)
     found: dict[CellKey, Given] = {}
+    headed = {change.cell[:2] for change in listed if change.cell is not None and _heads(change.cell)}
     for change in listed:
         assert change.cell is not None
-        for key, text in _words_of(change, sheets).items():
-            found[key] = Given(text, change)
+        table, name, column = change.cell
+        ends = column in ("low", "high") and (table, name) in headed
+        words = (
+            _words_of(change, sheets) if _heads(change.cell) else {} if ends else _noted(change, known, found)
+        )
+        for word, text in words.items():
+            found[table, name, word] = Given(text, change)
     for change in listed:
         assert change.cell is not None
         found[change.cell] = Given(_cell_text(sheets, change.cell, change.value), change)
     return found
 
 
-def _words_of(change: Change, sheets: RateSheets) -> dict[CellKey, str]:
-    """What a change writes beside its value."""
+def _heads(key: CellKey) -> bool:
+    """Whether a cell is its row's own figure, which source, date and status of the row are about."""
+    return key[2] == rate_tables()[key[0]].headline
+
+
+def _words_of(change: Change, sheets: RateSheets) -> dict[str, str]:
+    """What a change of a row's own figure writes beside it: where it comes from, and its range."""
     assert change.cell is not None
-    table, name, column = change.cell
-    words = {
+    table, name, _ = change.cell
+    ends = {word: getattr(change, word) for word in ("low", "high")}
+    return {
         "source": change.source,
         "as_of": change.as_of.isoformat(),
         "owner": change.owner,
         "status": change.status,
+        **{
+            word: _cell_text(sheets, (table, name, word), text)
+            for word, text in ends.items()
+            if text and word in sheets.tables[table].columns
+        },
     }
-    if column == rate_tables()[table].headline:
-        ends = {word: getattr(change, word) for word in ("low", "high")}
-        words |= {word: text for word, text in ends.items() if text and word in sheets.tables[table].columns}
-    return {
-        (table, name, word): _cell_text(sheets, (table, name, word), text) for word, text in words.items()
-    }
+
+
+def _noted(change: Change, known: Mapping[CellKey, str], found: Mapping[CellKey, Given]) -> dict[str, str]:
+    """The note of a row about a figure beside its own: the row's date stays the base of its escalation."""
+    assert change.cell is not None
+    table, name, column = change.cell
+    key = (table, name, "note")
+    if key not in known:
+        return {}
+    note = found[key].text if key in found else known[key]
+    kept = [part for part in note.split("; ") if part and not part.startswith(f"{column}: ")]
+    source = change.source.replace("; ", ", ")
+    return {"note": "; ".join([*kept, f"{column}: {source}, {change.as_of}, {change.status}"])}
 
 
 def _cell_text(sheets: RateSheets, key: CellKey, text: str) -> str:

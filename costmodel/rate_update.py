@@ -100,8 +100,9 @@ def new_year(
 ) -> YearUpdate:
     """The tables of `year` from those of an old one, escalated to the last index month or to month `until`.
 
-    A row whose series has a value for its base month and a later one is escalated: every amount of money in it. A
-    row in `replacements` takes those values instead. Every other row is carried. Raises InputError for a
+    A row whose series has a value for its base month and a later one is escalated: every amount of money in it. The
+    cells of `replacements` take those values instead; a row whose own figure is among them is not escalated. Every
+    other row is carried. Raises InputError for a
     replacement that fits no cell.
     """
     first_day = datetime.date(year, 1, 1)
@@ -113,10 +114,10 @@ def new_year(
         for record in table.records():
             own = {column: cell.text for (where, name, column), cell in given.items()
                    if (where, name) == (table.name, record["name"])}  # fmt: skip
-            index = None if own else _index_of(record, known)
-            new = own or _escalated(table, record, index, old_year=_year_of(old.year_text))
+            index = None if rate_tables()[table.name].headline in own else _index_of(record, known)
+            new = {**_escalated(table, record, index, old_year=_year_of(old.year_text)), **own}
             changed = tuple((column, record[column], text) for column, text in new.items())
-            mark: Mark = "replaced" if own else "escalated" if index else "carried"
+            mark: Mark = "escalated" if index else "replaced" if own else "carried"
             cells |= {(table.name, record["name"], column): text for column, text in new.items()}
             after = {**record, **new}
             confirm = tuple(
@@ -243,8 +244,10 @@ def log_rows(update: YearUpdate, when: str, who: str, why: str) -> Iterator[tupl
             else _NO_INDEX
         )
         for column, was, now in row.changes or (("", "", ""),):
-            reason, found = _found(update.given.get((row.table, row.name, column)), why)
-            yield (when, who, reason, row.table, row.name, column, was, now, row.mark, *used, *found)
+            given = update.given.get((row.table, row.name, column))
+            reason, found = _found(given, why)
+            mark, index_words = ("replaced", _NO_INDEX) if given else (row.mark, used)
+            yield (when, who, reason, row.table, row.name, column, was, now, mark, *index_words, *found)
 
 
 def _found(cell: Given | None, why: str) -> tuple[str, tuple[str, ...]]:

@@ -222,7 +222,8 @@ def test_nothing_is_applied_until_a_row_says_yes(tmp_path: Path, demo: dict[str,
     result = run(app, apply)
     assert result.exit_code == 0, result.output
     tool = read_rates(year).tools["drill-11.8mm"]
-    assert tool.status == "measured"
+    assert tool.as_of.isoformat() == "2026-02-03"  # of its price: the note says what was measured
+    assert "parts_per_edge: " in tool.note
     assert tool.parts_per_edge == pytest.approx(3585.0, rel=0.01)
     with (year / "change_log.csv").open(encoding="utf-8") as log:
         rows = {(row["table"], row["column"]): row for row in csv.DictReader(log)}

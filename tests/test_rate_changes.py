@@ -104,3 +104,45 @@ def test_an_older_log_is_widened(root: Path) -> None:
     first, *rest = log(root, 2026)
     assert (first["who"], first["n"], first["source"]) == ("one", "", "")
     assert any(line["n"] == "3" for line in rest)
+
+
+def test_a_measured_cell_leaves_date_and_status_of_its_row(root: Path) -> None:
+    before = row(root, 2026, "machines", "mill-5x")
+    hours = change("rates.machines.mill-5x.practical_hours", "3050 h/yr", as_of="2027-06-30")
+    yields = change("rates.processors.anodiser.process_yield", "96.1 %", as_of="2027-06-30")
+    run(root, "apply", "2026", str(written(root, hours, yields)), *WHO)
+    found = row(root, 2026, "machines", "mill-5x")
+    assert found["practical_hours"] == "3050"
+    for word in ("source", "as_of", "owner", "status", "purchase_price"):
+        assert found[word] == before[word], word
+    assert found["note"] == f"{before['note']}; practical_hours: hours log, 2027-06-30, measured"
+    assert next(it for it in log(root, 2026) if it["column"] == "practical_hours")["source"] == "hours log"
+    again = change("rates.machines.mill-5x.practical_hours", "3060 h/yr", as_of="2027-07-31")
+    price = change("rates.processors.anodiser.price", "2.4 USD/part", as_of="2027-07-31", status="quoted")
+    run(root, "apply", "2026", str(written(root, again, price)), *WHO)
+    assert row(root, 2026, "machines", "mill-5x")["note"].count("practical_hours") == 1
+    anodiser = row(root, 2026, "processors", "anodiser")
+    assert (anodiser["as_of"], anodiser["status"]) == ("2027-07-31", "quoted")
+    assert "process_yield: hours log, 2027-06-30, measured" in anodiser["note"]
+
+
+def test_a_row_with_a_measured_cell_is_escalated_from_its_own_month(root: Path) -> None:
+    hours = change("rates.machines.mill-5x.practical_hours", "3050 h/yr")
+    run(root, "new", "2027", "--from", "2026", "--replace", str(written(root, hours)), *WHO[:2])
+    run(root, "new", "2028", "--from", "2026", *WHO[:2])
+    found, without = (row(root, year, "machines", "mill-5x") for year in (2027, 2028))
+    assert found["practical_hours"] == "3050"
+    for word in ("purchase_price", "salvage", "maintenance", "as_of", "status"):
+        assert found[word] == without[word]
+    assert found["as_of"] != "2026-01-20"
+    marks = {line["column"]: line["mark"] for line in log(root, 2027) if line["name"] == "mill-5x"}
+    assert (marks["practical_hours"], marks["purchase_price"]) == ("replaced", "escalated")
+
+
+def test_ends_of_a_range_come_with_the_value_they_are_around(root: Path) -> None:
+    before = row(root, 2026, "currency", "EUR")["note"]
+    rows = [change(f"rates.currency.EUR.{word}", f"{value} USD") for word, value in
+            (("rate", 1.15), ("low", 1.05), ("high", 1.3))]  # fmt: skip
+    run(root, "apply", "2026", str(written(root, *rows)), *WHO)
+    found = row(root, 2026, "currency", "EUR")
+    assert (found["low"], found["rate"], found["high"], found["note"]) == ("1.05", "1.15", "1.3", before)
