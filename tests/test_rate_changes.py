@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +14,12 @@ import pytest
 from typer.testing import CliRunner
 
 from costmodel.cli import app
+from costmodel.errors import InputError
+from costmodel.rate_update import sheet_texts
 from costmodel.reading.rate_folder import read_rate_sheets
 from costmodel.records.rate_sheet import Change
 from costmodel.tables.measured_tables import change_file
+from costmodel.writing import files_mark, write_folder
 
 DATA = Path(__file__).parent.parent / "data"
 WHO = ["--who", "engineer", "--why", "logs of the year"]
@@ -146,3 +151,50 @@ def test_ends_of_a_range_come_with_the_value_they_are_around(root: Path) -> None
     run(root, "apply", "2026", str(written(root, *rows)), *WHO)
     found = row(root, 2026, "currency", "EUR")
     assert (found["low"], found["rate"], found["high"], found["note"]) == ("1.05", "1.15", "1.3", before)
+
+
+def test_of_two_edits_at_one_moment_none_is_lost(root: Path) -> None:
+    one = change("rates.labour.operator.wage", "28 USD/h")
+    folder = root / "rates" / "2026"
+    before = read_rate_sheets(folder)
+
+    def meanwhile(beside: Path) -> None:
+        file = folder / "energy.csv"
+        file.write_text(file.read_text(encoding="utf-8").replace("0.148", "0.150"), encoding="utf-8")
+
+    files = {path.name: path.read_text(encoding="utf-8") for path in folder.iterdir()}
+    assert one.cell is not None
+    files |= sheet_texts(before.with_cells({one.cell: "28"}))
+    with pytest.raises(InputError, match="Somebody wrote here meanwhile"):
+        write_folder(folder, files, check=meanwhile, replace=True, seen=files_mark(folder))
+    found = read_rate_sheets(folder).cells()
+    assert (found[one.cell], found["energy", "electricity", "price"]) == ("27.40", "0.150")
+
+
+@pytest.mark.slow
+def test_many_at_once_apply_or_are_told(root: Path) -> None:
+    names = ["operator", "setter", "programmer", "inspector"]
+    files = {}
+    for name in names:
+        files[name] = root / f"{name}.csv"
+        files[name].write_text(
+            change_file([change(f"rates.labour.{name}.wage", "30 USD/h")]), encoding="utf-8"
+        )
+    code = "from costmodel.cli import main; main()"
+    words = ["--folder", str(root / "rates"), *WHO]
+    running = {
+        name: subprocess.Popen(
+            [sys.executable, "-c", code, "rates", "apply", "2026", str(file), *words],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+        for name, file in files.items()
+    }
+    said = {name: process.communicate(timeout=120)[0] for name, process in running.items()}
+    applied = {name for name, process in running.items() if process.returncode == 0}
+    assert applied
+    assert all("meanwhile" in said[name] for name in set(names) - applied), said
+    sheet = read_rate_sheets(root / "rates" / "2026").tables["labour"]
+    assert {record["name"] for record in sheet.records() if record["wage"] == "30"} == applied
+    assert {line["name"] for line in log(root, 2026)} == applied

@@ -17,7 +17,7 @@ from costmodel.records.rate_sheet import CHANGE_LOG, YEAR_FILE, CellKey, RateShe
 from costmodel.tables.rates_workbook import to_workbook
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.table import Column, Table, make_table
-from costmodel.writing import recover_folder, write_folder, write_new
+from costmodel.writing import files_mark, recover_folder, write_folder, write_new
 
 
 def to_file(year: int, folder: Path, output: Path | None, *, as_json: bool) -> None:
@@ -39,6 +39,7 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
     target = folder / str(year)
     recover_folder(target)
     refuse_sealed(target)
+    seen = files_mark(target)
     before = read_rate_sheets(target)
     left: list[str] = []
     given: dict[CellKey, Given] = {}
@@ -56,11 +57,13 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
     rows = cell_log_rows(
         *(before, after, today(), who, {key: text for key, text in reasons.items() if text}, why), given
     )
-    _write(target, before, after, rows)
+    _write(target, before, after, rows, seen)
     _tell(target, before, after, left, as_json=as_json)
 
 
-def _write(target: Path, before: RateSheets, after: RateSheets, rows: Iterable[tuple[str, ...]]) -> None:
+def _write(
+    target: Path, before: RateSheets, after: RateSheets, rows: Iterable[tuple[str, ...]], seen: str
+) -> None:
     if before == after:
         return
     kept = {path.name: path.read_text(encoding="utf-8") for path in target.iterdir() if path.is_file()}
@@ -70,7 +73,7 @@ def _write(target: Path, before: RateSheets, after: RateSheets, rows: Iterable[t
         **sheet_texts(after),
         CHANGE_LOG: log_text(read_log(target), rows),
     }
-    write_folder(target, files, check=read_rates, replace=True)
+    write_folder(target, files, check=read_rates, replace=True, seen=seen)
 
 
 def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], *, as_json: bool) -> None:
