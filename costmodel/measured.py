@@ -26,10 +26,11 @@ from costmodel.records.address import (
     unit_at,
     value_at,
 )
-from costmodel.records.fields import Named, Quantity
+from costmodel.records.fields import Named, Quantity, Sourced, Vouched
 from costmodel.records.rate_sheet import AS_WRITTEN, Change, plain_text
+from costmodel.records.route import Once
 from costmodel.records.shop_log import Log
-from costmodel.records.study import Study
+from costmodel.records.study import Demand, Study
 from costmodel.records.uncertain import Uncertain
 
 TENTHS = 2.563103131089201
@@ -154,19 +155,27 @@ def with_measured(study: Study, changes: Iterable[Change]) -> Study:
     if not accepted:
         return study
     inputs: dict[str, object] = {change.address: change.value for change in accepted}
-    inputs |= dict.fromkeys(_statuses(study, inputs), "measured")
+    inputs |= _statuses(study, accepted)
     return study.with_inputs({**inputs, "uncertainty": Named(_ranges(study, accepted, inputs))})
 
 
-def _statuses(study: Study, inputs: Mapping[str, object]) -> list[str]:
-    """Addresses of the status of each row or offer that a change belongs to."""
-    found: dict[str, None] = {}
-    for address in inputs:
-        head, _, _ = address.rpartition(".")
+def _statuses(study: Study, changes: Iterable[Change]) -> dict[str, str]:
+    """The status of each row or offer whose own figure changes, by address: a figure beside it says nothing of it."""
+    found: dict[str, str] = {}
+    for change in changes:
+        head, _, field = change.address.rpartition(".")
         owner = value_at(study, head) if head else None
-        if hasattr(owner, "status"):
-            found[f"{head}.status"] = None
-    return list(found)
+        if hasattr(owner, "status") and _own_figure(owner) in (field, None):
+            found[f"{head}.status"] = change.status
+    return found
+
+
+def _own_figure(owner: object) -> str | None:
+    """The field that a status is about; nothing where it is about no single one, None for an offer, as a whole."""
+    if isinstance(owner, Sourced):
+        return owner.headline
+    own = {Once: "cost", Demand: "per_year"}
+    return own.get(type(owner), "") if isinstance(owner, Vouched) else None
 
 
 def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, object]) -> dict[str, Uncertain]:
@@ -185,7 +194,7 @@ def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, objec
             p90=high,
             source=f"{change.source}: {change.n} values" if change.n else change.source,
             owner=change.owner,
-            status="measured",
+            status=change.status,
         )
     return ranges
 
@@ -235,9 +244,9 @@ def _same(one: float, other: float) -> bool:
 
 
 def written_values(study: Study, changes: Iterable[Change]) -> dict[str, str]:
-    """What accepted changes write, by address: each value, and where its row or offer states a status, that."""
-    values = {change.address: change.value for change in changes}
-    return {**values, **dict.fromkeys(_statuses(study, values), "measured")}
+    """What accepted changes write, by address: each value, and where its row or offer states a status of it, that."""
+    listed = list(changes)
+    return {**{change.address: change.value for change in listed}, **_statuses(study, listed)}
 
 
 def written_ranges(study: Study, changes: Iterable[Change]) -> dict[str, dict[str, str]]:

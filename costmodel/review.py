@@ -17,7 +17,7 @@ import numpy as np
 from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
-from costmodel.formulas.measured_values import shrunk_mean
+from costmodel.formulas.measured_values import Weighed, shrunk_mean
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
 from costmodel.measured import TENTHS, belief, number_text, range_number
@@ -243,7 +243,7 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
     error = sd
     if actual.n and actual.spread:
         error = range_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
-    weighed = shrunk_mean(believed, sd, value, error)
+    weighed = Weighed(value, sd, 1.0) if actual.counted else shrunk_mean(believed, sd, value, error)
     middle, half = float(weighed.middle), TENTHS / 2.0 * float(weighed.spread)
     unit = unit_at(plan, address, plan.rates.year.home_currency)
     return Lesson(
@@ -264,15 +264,30 @@ def lesson_changes(found: Review) -> tuple[Change, ...]:
             high=number_text(lesson.high, lesson.unit),
             n=lesson.n,
             spread=actual[lesson.address].spread,
-            how=f"came to {number_text(lesson.actual, lesson.unit)}, weight {lesson.weight:.2f} against the plan",
+            how=_how(actual[lesson.address], lesson),
             source=f"review to {found.actuals.until}: {actual[lesson.address].source}",
             as_of=found.actuals.until,
             owner=found.actuals.prepared_by,
-            status="measured",
+            status="measured"
+            if _sampled(actual[lesson.address]) or actual[lesson.address].counted
+            else "guess",
         )
         for lesson in found.lessons
         if lesson.actual != lesson.plan
     )
+
+
+def _sampled(actual: Actual) -> bool:
+    return bool(actual.n and actual.spread)
+
+
+def _how(actual: Actual, lesson: Lesson) -> str:
+    """How a lesson was found: what was counted is taken, its range as wide as the plan's since years differ."""
+    came = number_text(lesson.actual, lesson.unit)
+    if actual.counted:
+        return f"counted: {came}; its range is as wide as the plan's was, for another year"
+    sample = "" if _sampled(actual) else "; one figure, no sample, so still a belief"
+    return f"came to {came}, weight {lesson.weight:.2f} against the plan{sample}"
 
 
 def _again(study: Study, chosen: str, months: float) -> Again:
