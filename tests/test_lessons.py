@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import csv
 import datetime
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.testing import CliRunner
 
+from costmodel.cli import app
+from costmodel.cli.rate_year import today
 from costmodel.decision import decide
 from costmodel.measured import with_measured
+from costmodel.reading.rate_folder import read_changes
 from costmodel.records.rate_sheet import Change
 from costmodel.records.snapshot import Actual, Actuals
 from costmodel.records.study import Study
@@ -80,3 +87,26 @@ def test_an_accepted_guess_is_written_as_one(demo: dict[str, Study]) -> None:
     assert (
         with_measured(study, [accepted("demand.per_year", "900 part/yr", "guess")]).demand.status == "guess"
     )
+
+
+def test_a_measured_value_is_of_the_last_day_of_its_log(tmp_path: Path) -> None:
+    data = Path(__file__).parent.parent / "data"
+    undated = tmp_path / "undated.csv"
+    undated.write_text(
+        "route,step,hands_on [min/load]\nrotary,five-sides,6\nrotary,five-sides,7\n", encoding="utf-8"
+    )
+    files = [data / "shop_logs" / "energy.csv", data / "shop_logs" / "saddle-clamp-scrap.csv",
+             data / "logs" / "saddle-clamp-overseas-a.csv", undated]  # fmt: skip
+    out = tmp_path / "changes.csv"
+    words = ["measured", str(data / "studies" / "saddle-clamp.toml"), *map(str, files), "--who", "x"]
+    assert CliRunner().invoke(app, [*words, "-o", str(out)]).exit_code == 0
+    days = {change.address.rpartition(".")[2]: change.as_of for change in read_changes(out)}
+    last = {
+        file.stem: max(re.findall(r"20\d\d-\d\d-\d\d", file.read_text(encoding="utf-8")))
+        for file in files[:2]
+    }
+    assert days["load_factor"].isoformat() == last["energy"]
+    assert days["step_yield"].isoformat() == last["saddle-clamp-scrap"]
+    received = [row["received"] for row in csv.DictReader(files[2].read_text(encoding="utf-8").splitlines())]
+    assert days["lead_time"].isoformat() == max(received)
+    assert days["hands_on"].isoformat() == today()
