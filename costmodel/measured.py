@@ -1,7 +1,7 @@
 """What the shop logged, against what was believed: proposals with n, spread and the way they were found.
 
 Nothing is applied: a proposal is a row that a person accepts or not. Middle and spread come from
-`formulas.measured_values.log_estimate`; the belief before is the input's range in the study, or a quarter of
+`formulas.measured_values`; the belief before is the input's range in the study, or a quarter of
 its value to either side where the study has none. The proposal lies between both by their certainty.
 """
 
@@ -63,8 +63,18 @@ class Proposal(NamedTuple):
     @property
     def range(self) -> tuple[float, float]:
         """The proposed 10 and 90 % points of what is known of the value."""
-        half = TENTHS / 2.0 * float(self.weighed.spread)
-        return self.value - half, self.value + half
+        return around(self.value, float(self.weighed.spread), self.unit)
+
+
+def around(value: float, spread: float, unit: str) -> tuple[float, float]:
+    """The 10 and 90 % points of what is known; an end beyond 0, or a fraction's 1, is as many times off instead."""
+    half = TENTHS / 2.0 * spread
+    low, high = value - half, value + half
+    if low <= 0.0 < value:
+        low = value**2 / high
+    if unit == "fraction" and high >= 1.0 > value:
+        high = 1.0 - (1.0 - value) ** 2 / (1.0 - low)
+    return low, high
 
 
 def belief(study: Study, address: str) -> tuple[float, float, bool]:
@@ -86,17 +96,18 @@ def propose(study: Study, log: Log, estimator: Estimator = "robust where outlier
         share = log.good / log.tried
         weighed = measured_values.shrunk_share(believed, sd, log.good, log.tried)
         spread = float(np.sqrt(share * (1.0 - share)))
+        wide = measured_values.clash(believed, sd, share, spread / float(np.sqrt(log.tried)))
+        weighed = weighed._replace(spread=weighed.spread * wide)
         how = f"{log.good:g} of {log.tried:g} parts"
         return Proposal(
             log.address, unit, believed, sd, ranged, share, spread, int(log.tried), 0, how, weighed
         )
     found = measured_values.log_estimate(np.array(log.values), estimator)
+    one = found.error * float(np.sqrt(found.n))  # a value's spread as it bears on the middle
     if log.of_spread:
-        freedom = float(np.sqrt(2.0 * max(found.n - 1, 1)))
-        found = found._replace(middle=found.spread, error=found.spread / freedom)
-    # one value has no spread of its own: it counts as sure as the belief
-    error = found.error if found.n > 1 else sd
-    weighed = measured_values.shrunk_mean(believed, sd, found.middle, error)
+        one = max(found.spread, believed) / float(np.sqrt(2.0))
+        found = found._replace(middle=found.spread)
+    weighed = measured_values.weighed_log(believed, sd, found.middle, one, found.n)
     return Proposal(
         *(log.address, unit, believed, sd, ranged, found.middle, found.spread),
         *(found.n, found.outliers, _how(found), weighed),

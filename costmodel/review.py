@@ -17,10 +17,10 @@ import numpy as np
 from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
-from costmodel.formulas.measured_values import Weighed, shrunk_mean
+from costmodel.formulas.measured_values import Weighed, weighed_log
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
-from costmodel.measured import TENTHS, belief, number_text, range_number
+from costmodel.measured import around, belief, number_text, range_number
 from costmodel.payback import payback
 from costmodel.rate_compare import Bridge, Difference, bridges, cause_of, differences, running
 from costmodel.records.address import tokens, unit_at, value_at
@@ -240,15 +240,15 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
     if ranged:
         low, high = (float(quantile(plan, plan.uncertainty[address], share)) for share in (0.1, 0.9))
         held = low <= value <= high
-    error = sd
-    if actual.n and actual.spread:
-        error = range_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
-    weighed = Weighed(value, sd, 1.0) if actual.counted else shrunk_mean(believed, sd, value, error)
-    middle, half = float(weighed.middle), TENTHS / 2.0 * float(weighed.spread)
+    spread = range_number(plan, address, actual.spread) if actual.spread else sd
+    n = actual.n if _sampled(actual) else 1
+    weighed = Weighed(value, sd, 1.0) if actual.counted else weighed_log(believed, sd, value, spread, n or 1)
+    middle = float(weighed.middle)
     unit = unit_at(plan, address, plan.rates.year.home_currency)
+    low_end, high_end = around(middle, float(weighed.spread), unit)
     return Lesson(
         *(address, unit, believed, value, held, actual.n, float(weighed.weight)),
-        *(middle - half, middle, middle + half),
+        *(low_end, middle, high_end),
     )
 
 

@@ -14,9 +14,10 @@ from typer.testing import CliRunner
 from costmodel.cli import app
 from costmodel.cli.rate_year import today
 from costmodel.decision import decide
-from costmodel.measured import with_measured
+from costmodel.measured import belief, propose, with_measured
 from costmodel.reading.rate_folder import read_changes
 from costmodel.records.rate_sheet import Change
+from costmodel.records.shop_log import Log
 from costmodel.records.snapshot import Actual, Actuals
 from costmodel.records.study import Study
 from costmodel.review import freeze, lesson_changes, review
@@ -110,3 +111,40 @@ def test_a_measured_value_is_of_the_last_day_of_its_log(tmp_path: Path) -> None:
     received = [row["received"] for row in csv.DictReader(files[2].read_text(encoding="utf-8").splitlines())]
     assert days["lead_time"].isoformat() == max(received)
     assert days["hands_on"].isoformat() == today()
+
+
+HANDS = "part.routes.rotary.steps.five-sides.hands_on"
+
+
+def known(study: Study, *values: float) -> tuple[float, float, float, float]:
+    found = propose(study, Log(HANDS, values))
+    return found.value, *found.range, float(found.weighed.weight)
+
+
+def test_few_values_never_count_as_sure(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    value, low, high, weight = known(study, 9.0, 9.1)
+    assert 0.5 < weight < 0.9
+    assert low < 9.0 < high
+    assert high - low > 1.0
+    value, low, high, weight = known(study, 7.0, 7.0, 7.0, 7.0)
+    assert weight < 0.97
+    assert low < value < high
+    alike, more = known(study, 5.6, 5.6, 5.6), known(study, *[5.6] * 30)
+    assert more[2] - more[1] < alike[2] - alike[1]
+
+
+def test_a_clash_of_log_and_belief_is_shown_by_the_range(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    believed = belief(study, HANDS)[0]
+    value, low, high, _ = known(study, 38.0, 40.0, 42.0)
+    assert believed < value < 40.0 < high
+    assert 0.0 < low < value / 2.0
+
+
+def test_a_lesson_is_estimated_as_a_log_is(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    plan = freeze(decide(study, draws=64), datetime.date(2026, 6, 15))
+    row: dict[str, object] = {"value": "40 min/load", "n": 3, "spread": "2 min/load"}
+    (lesson,) = review(plan, actuals(**{HANDS: row})).lessons
+    assert (lesson.likely, lesson.low, lesson.high) == pytest.approx(known(study, 38.0, 40.0, 42.0)[:3])
