@@ -106,6 +106,9 @@ def left_behind(before: RateSheets, after: RateSheets) -> tuple[str, ...]:
         if all(words):
             source = new[(table, name, "source")]
             said.append(f'{table}.{name}: source, date and status still are those of before ("{source}")')
+        was, day = old.get((table, name, "as_of"), ""), new[table, name, "as_of"]
+        if day < was:
+            said.append(f"{table}.{name}: as_of went back from {was} to {day}")
         record = {word: new[key] for key in new if key[:2] == (table, name) for word in key[2:]}
         outside = range_fault(table, record)
         if outside:
