@@ -198,3 +198,17 @@ def test_many_at_once_apply_or_are_told(root: Path) -> None:
     sheet = read_rate_sheets(root / "rates" / "2026").tables["labour"]
     assert {record["name"] for record in sheet.records() if record["wage"] == "30"} == applied
     assert {line["name"] for line in log(root, 2026)} == applied
+
+
+def test_a_value_outside_its_own_range_is_told_at_check(root: Path) -> None:
+    file = root / "rates" / "2026" / "currency.csv"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("EUR,1.12,", "EUR,1.25,"), encoding="utf-8")
+    shutil.copytree(DATA, root / "data")
+    shutil.copy(file, root / "data" / "rates" / "2026" / "currency.csv")
+    for path in (file.parent, root / "data" / "studies" / "saddle-clamp.toml"):
+        result = CliRunner().invoke(app, ["check", str(path), "--json"])
+        assert result.exit_code == 0, result.output
+        said = [row for row in json.loads(result.output)["understood"]["rows"] if "currency.EUR" in str(row)]
+        assert said, result.output
+        assert "rate 1.25 is not from low 1.02 to high 1.21" in str(said)
