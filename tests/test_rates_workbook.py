@@ -303,3 +303,18 @@ def test_an_edited_header_is_refused_with_its_cell(
     assert result.exit_code == 2, result.output
     assert f"{place[0]}!{place[1]}" in result.output
     assert file_marks(root / "rates" / "2026") == marks
+
+
+def test_a_workbook_of_another_year_is_refused(root: Path) -> None:
+    file = taken(root)
+    edit(file, {("labour", "operator", "wage"): 28.0})
+    rates = root / "rates"
+    shutil.copytree(rates / "2026", rates / "2027")
+    text = (rates / "2027" / "year.toml").read_text(encoding="utf-8")
+    (rates / "2027" / "year.toml").write_text(text.replace("year = 2026", "year = 2027"), encoding="utf-8")
+    result = run("rates", "apply", "2027", str(file), "--folder", str(rates), *WHO)
+    assert result.exit_code == 2, result.output
+    said = " ".join(result.output.split())
+    assert "about!B1" in said
+    assert "2027" in said
+    assert read_rates(rates / "2027").labour["operator"].wage == 27.4

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator
@@ -10,7 +11,16 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from costmodel.reading.found import Found, near_file
-from costmodel.records.rate_sheet import BASE, REASONS, CellKey, RateSheet, RateSheets, plain_text
+from costmodel.records.rate_sheet import (
+    ABOUT,
+    BASE,
+    REASONS,
+    YEAR_WORDS,
+    CellKey,
+    RateSheet,
+    RateSheets,
+    plain_text,
+)
 from costmodel.records.rates import rate_tables
 
 
@@ -35,6 +45,7 @@ def read_workbook(path: Path | str, here: RateSheets) -> Returned:
     if not base:
         expected, remedy = "the hidden sheet that tells what was edited", "Take a new workbook of the year."
         found.add(path, BASE, "", expected, remedy)
+    _check_year(path, book, here.year_text, found)
     cells: dict[CellKey, str] = {}
     added: dict[tuple[str, str], dict[str, str]] = {}
     for name in rate_tables():
@@ -81,6 +92,18 @@ def _text(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return plain_text(float(value), 12) if isinstance(value, (int, float)) else str(value).strip()
+
+
+def _check_year(path: Path, book: Any, year_text: str, found: Found) -> None:
+    """The sheet about the workbook names the year that it was taken from."""
+    rows = enumerate(_texts(book[ABOUT], 2) if ABOUT in book else [], start=1)
+    place, taken = next(((f"{ABOUT}!B{at}", row[1]) for at, row in rows if row[0] == YEAR_WORDS), ("", ""))
+    year = re.search(r"^year\s*=\s*(\d{4})", year_text, re.MULTILINE)
+    if place and year and taken != year.group(1):
+        expected = f"a workbook of {year.group(1)}, the year that it is applied to"
+        found.add(
+            path, place, taken, expected, f"Apply it to {taken}, or take a workbook of {year.group(1)}."
+        )
 
 
 def _check_header(path: Path, name: str, sheet: Any, table: RateSheet, found: Found) -> None:
