@@ -318,3 +318,17 @@ def test_a_workbook_of_another_year_is_refused(root: Path) -> None:
     assert "about!B1" in said
     assert "2027" in said
     assert read_rates(rates / "2027").labour["operator"].wage == 27.4
+
+
+@pytest.mark.parametrize("address", ["rates.labour.operater.wage", "labour.operator.wage", "wages"])
+def test_a_reason_of_an_unknown_cell_is_refused(root: Path, address: str) -> None:
+    file = taken(root)
+    edit(file, {("labour", "operator", "wage"): 28.0})
+    book = load_workbook(file)
+    book["reasons"].append([address, "agreement of the works"])
+    book.save(file)
+    marks = file_marks(root / "rates" / "2026")
+    result = applied(root, file)
+    assert result.exit_code == 2, result.output
+    assert "reasons!A2" in result.output
+    assert file_marks(root / "rates" / "2026") == marks

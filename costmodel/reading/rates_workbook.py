@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import difflib
 import re
 import warnings
 import zipfile
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from costmodel.reading.found import Found, near_file
+from costmodel.records.faults import joined
 from costmodel.records.rate_sheet import (
     ABOUT,
     BASE,
@@ -59,8 +61,9 @@ def read_workbook(path: Path | str, here: RateSheets) -> Returned:
                 cells |= {(name, row["name"], column): text for column, text in kept.items()}
             else:
                 added[name, row["name"]] = row
+    rows = [*base, *((table, name, column) for (table, name), row in added.items() for column in row)]
+    reasons = _reasons(path, book, rows, found)
     found.stop()
-    reasons = {row[0]: row[1] for row in _texts(book[REASONS], 2)[1:] if row[0]} if REASONS in book else {}
     return Returned(base, cells, added, reasons)
 
 
@@ -92,6 +95,20 @@ def _text(value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return plain_text(float(value), 12) if isinstance(value, (int, float)) else str(value).strip()
+
+
+def _reasons(path: Path, book: Any, cells: list[CellKey], found: Found) -> dict[str, str]:
+    """Reasons by address, each of a cell or a row of the workbook."""
+    lines = _texts(book[REASONS], 2)[1:] if REASONS in book else []
+    given = {address: (number, why) for number, (address, why) in enumerate(lines, start=2) if address}
+    known = {joined("rates", *key[:length]) for key in cells for length in (2, 3)} if given else set()
+    for address, (number, _) in given.items():
+        if address not in known:
+            near = difflib.get_close_matches(address, known, n=1, cutoff=0.5)
+            remedy = f'Did you mean "{near[0]}"?' if near else "Write it so: rates.labour.operator.wage."
+            expected = "the address of a cell or a row of the workbook"
+            found.add(path, f"{REASONS}!A{number}", address, expected, remedy)
+    return {address: why for address, (_, why) in given.items()}
 
 
 def _check_year(path: Path, book: Any, year_text: str, found: Found) -> None:
