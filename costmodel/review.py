@@ -17,6 +17,7 @@ import numpy as np
 from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
+from costmodel.formulas.investment import simple_payback
 from costmodel.formulas.measured_values import Weighed, weighed_log
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
@@ -155,6 +156,9 @@ class Review:
     saving: Bridge
     """Saving a year, plan to actual, by cause."""
     realised: Planned
+    promised_cash: float
+    """Cash saved a year as planned [money/yr], the basis of the decision and of every payback."""
+    realised_cash: float
     months: float
     """Months from the decision to the end of the period."""
     lessons: tuple[Lesson, ...]
@@ -216,11 +220,28 @@ def review(snapshot: Snapshot, actuals: Actuals, *, method: SplitMethod = "seque
         gap=replace(split["chosen"], name=chosen),
         baseline_gap=replace(split["baseline"], name=baseline),
         saving=split["saving"],
-        realised=planned(study, chosen, baseline),
+        realised=_realised(snapshot, actuals, study),
+        promised_cash=_cash(plan, snapshot),
+        realised_cash=_cash(study, snapshot),
         months=months,
         lessons=tuple(_lesson(plan, study, actual) for actual in actuals.actual.values()),
         again=_again(study, chosen, months),
     )
+
+
+def _cash(study: Study, snapshot: Snapshot) -> float:
+    """Cash saved a year [money/yr]."""
+    return float(payback(study, snapshot.baseline, snapshot.chosen).cash_saving)
+
+
+def _realised(snapshot: Snapshot, actuals: Actuals, study: Study) -> Planned:
+    """What the change brought; money paid once stays as it was paid, however many parts are used since."""
+    plan, chosen, baseline = snapshot.study, snapshot.chosen, snapshot.baseline
+    rest = {name: it.value for name, it in actuals.actual.items() if _cause(name, plan, actuals) != "volume"}
+    once = float(payback(plan.settled(rest), baseline, chosen).once)
+    months = float(simple_payback(max(once, 0.0), _cash(study, snapshot) / MONTHS_PER_YEAR))
+    back = months if np.isfinite(months) else None
+    return Planned(**{**planned(study, chosen, baseline).__dict__, "once": once, "payback_months": back})
 
 
 def _numbers(found: Iterable[Difference], actuals: Actuals) -> tuple[Difference, ...]:
