@@ -203,7 +203,9 @@ def _to_confirm(
         if abs(jump) > large_jump:
             yield f"large jump: {column} {jump:+.1%}"
     last = record.get("valid_to", "")
-    if last and datetime.date.fromisoformat(last) < first_day.replace(month=12, day=31):
+    if last and datetime.date.fromisoformat(last) < first_day:
+        yield f"ended on {last}, before the year"
+    elif last and datetime.date.fromisoformat(last) < first_day.replace(month=12, day=31):
         yield f"ends on {last}, within the year"
 
 

@@ -212,3 +212,33 @@ def test_a_value_outside_its_own_range_is_told_at_check(root: Path) -> None:
         said = [row for row in json.loads(result.output)["understood"]["rows"] if "currency.EUR" in str(row)]
         assert said, result.output
         assert "rate 1.25 is not from low 1.02 to high 1.21" in str(said)
+
+
+def test_a_new_year_follows_its_old_one(root: Path) -> None:
+    for year in ("2024", "2026"):
+        said = run(root, "new", year, "--from", "2026", *WHO[:2], status=2)
+        assert "a year after 2026" in " ".join(said.split())
+
+
+def test_somebody_has_to_be_named(root: Path) -> None:
+    file = written(root, change("rates.labour.operator.wage", "28 USD/h"))
+    said = run(root, "apply", "2026", str(file), "--who", " ", "--why", "x", status=2)
+    assert "--who" in said
+    assert row(root, 2026, "labour", "operator")["wage"] == "27.40"
+
+
+def test_a_file_without_a_yes_says_so(root: Path) -> None:
+    file = written(root, change("rates.labour.operator.wage", "28 USD/h", accept=""))
+    said = " ".join(run(root, "apply", "2026", str(file), *WHO).split())
+    assert "No row of changes.csv says accept = yes" in said
+    study = DATA / "studies" / "saddle-clamp.toml"
+    told = CliRunner().invoke(app, ["apply", str(study), str(file), *WHO]).output
+    assert "No row of changes.csv says accept = yes" in " ".join(told.split())
+
+
+def test_a_duty_that_ended_before_the_year_is_told_so(root: Path) -> None:
+    file = root / "rates" / "2026" / "duties.csv"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("2028-01-31", "2026-12-31"), encoding="utf-8")
+    told = run(root, "new", "2027", "--from", "2026", "--json", *WHO[:2])
+    assert "ended on 2026-12-31, before the year" in told

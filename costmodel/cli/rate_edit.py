@@ -42,10 +42,12 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
     seen = files_mark(target)
     before = read_rate_sheets(target)
     left: list[str] = []
+    silent = ""
     given: dict[CellKey, Given] = {}
     reasons: dict[CellKey, str] = {}
     if file.suffix.lower() == ".csv":
         accepted = [change for change in read_changes(file) if change.accept == "yes"]
+        silent = "" if accepted else f"No row of {file.name} says accept = yes: nothing was applied."
         mine = [change for change in accepted if change.cell is not None]
         left = [change.address for change in accepted if change.cell is None]
         given = changed_cells(before, mine)
@@ -58,7 +60,7 @@ def apply_file(year: int, file: Path, folder: Path, who: str, why: str, *, as_js
         *(before, after, today(), who, {key: text for key, text in reasons.items() if text}, why), given
     )
     _write(target, before, after, rows, seen)
-    _tell(target, before, after, left, as_json=as_json)
+    _tell(target, before, after, left, silent, as_json=as_json)
 
 
 def _write(
@@ -76,13 +78,16 @@ def _write(
     write_folder(target, files, check=read_rates, replace=True, seen=seen)
 
 
-def _tell(target: Path, before: RateSheets, after: RateSheets, left: list[str], *, as_json: bool) -> None:
+def _tell(
+    target: Path, before: RateSheets, after: RateSheets, left: list[str], silent: str, *, as_json: bool
+) -> None:
     found = [(*key, was, now) for key, was, now in cell_changes(before.cells(), after.cells())]
     new = [(*key, "", now) for key, now in after.cells().items() if key not in before.cells()]
-    table, behind = changes_table([*found, *new]), left_behind(before, after)
+    table = changes_table([*found, *new])
+    behind = [silent] if silent else list(left_behind(before, after))
     if as_json:
         print_json(
-            {"written": str(target), "changes": to_dict(table), "not rates": left, "to look at": list(behind)}
+            {"written": str(target), "changes": to_dict(table), "not rates": left, "to look at": behind}
         )
         return
     screen = console()
