@@ -11,6 +11,9 @@ from costmodel.units import Number
 Level = Literal["part", "load", "lot", "shipment", "year", "once"]
 Mark = Literal["cash", "allocated"]
 
+IN_USE = "use"
+"""The step of what a part costs after it has lain on the shelf: faults found at assembly and in the field."""
+
 ALWAYS = 10_000
 """The last month of a line that ends with the horizon."""
 

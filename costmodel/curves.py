@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from costmodel.cost_lines import Line
+from costmodel.cost_lines import IN_USE, Line
 from costmodel.crossings import VOLUME, Crossing, levelled_cash
 from costmodel.decision import Decision
 from costmodel.draws.spreads import quantile
@@ -139,6 +139,7 @@ _GROUP_OF_STEP = {
     "transport": GROUPS[4],
     "duty": GROUPS[4],
     "quality": GROUPS[5],
+    IN_USE: GROUPS[5],
 }
 _GROUP_OF_ELEMENT = {
     "scrap": GROUPS[5],

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from costmodel.cut_engagement import engaged_depth, engaged_width, finish_depth
 from costmodel.cut_motion import Motion, pitch_of
 from costmodel.formulas import (
     chip_thickness,
@@ -22,6 +23,8 @@ from costmodel.records.tool import Tool
 from costmodel.units import Number
 
 CHAMFER_ANGLE = 45.0
+LEAST_STOCK = 1e-9
+"""Stock of draws that leave none on a wall, where other draws do [mm]."""
 
 
 class Demand(NamedTuple):
@@ -45,18 +48,27 @@ class Chip(NamedTuple):
 
 
 def cut_demand(cut: AnyCut, motion: Motion, material: Material, tool: Tool) -> Demand:
-    """Power and torque at the spindle while the tool is in cut."""
+    """Power and torque at the spindle while the tool is in cut; of a pocket, the greater of floor and wall."""
     if isinstance(cut, kinds.Saw):
-        return Demand(
-            cut.width * motion.width * motion.feed_speed if motion.width else None, None, None, SAWN
-        )
-    untold = _untold(cut)
+        rate = cut.width * motion.width * motion.feed_speed if motion.width else None
+        return Demand(rate, None, None, SAWN)
+    untold = _untold(cut, motion, tool)
     chip = None if untold else _chip(cut, motion, tool)
-    rate = None if chip is None else chip.rate
-    if chip is None or material.specific_force is None or material.force_exponent is None:
+    if chip is None:
         return Demand(
-            rate, None, None, untold or f"{material.name} states no specific_force and force_exponent"
+            None, None, None, untold or f"{material.name} states no specific_force and force_exponent"
         )
+    demand = _demand(cut, chip, motion, material)
+    if not isinstance(cut, kinds.Pocket) or not np.any(cut.wall_allowance > 0.0):
+        return demand
+    wall = _demand(cut, _wall_chip(cut, motion), motion, material)
+    rate, power, torque = (_greater(one, other) for one, other in zip(demand[:3], wall[:3], strict=True))
+    return Demand(rate, power, torque, demand.untold)
+
+
+def _demand(cut: AnyCut, chip: Chip, motion: Motion, material: Material) -> Demand:
+    if material.specific_force is None or material.force_exponent is None:
+        return Demand(chip.rate, None, None, f"{material.name} states no specific_force and force_exponent")
     force = cutting_force.specific_cutting_force(
         material.specific_force, material.force_exponent, chip.thickness
     )
@@ -67,12 +79,25 @@ def cut_demand(cut: AnyCut, motion: Motion, material: Material, tool: Tool) -> D
     return Demand(chip.rate, power, cutting_force.torque(power, motion.spindle_speed))
 
 
+def _greater(one: Number | None, other: Number | None) -> Number | None:
+    return None if one is None or other is None else np.maximum(one, other)[()]
+
+
+def _wall_chip(cut: kinds.Pocket, motion: Motion) -> Chip:
+    """What the pass around the wall takes: the allowance, as deep as it stands."""
+    share = cut.finish_feed_share
+    slower = motion._replace(feed=motion.feed * share, feed_speed=motion.feed_speed * share)
+    return _milled(np.maximum(cut.wall_allowance, LEAST_STOCK), finish_depth(cut), slower)
+
+
 SAWN = "no spindle turns a saw's blade"
 FORMED = "a thread that is formed has no chip"
 
 
-def _untold(cut: AnyCut) -> str:
-    """What a cut leaves out that its power needs."""
+def _untold(cut: AnyCut, motion: Motion, tool: Tool) -> str:
+    """What a cut or its tool leaves out that its power needs."""
+    if isinstance(cut, kinds.PartOff) and motion.width is None:
+        return f"{tool.name} states no width"
     if isinstance(cut, kinds.Chamfer) and cut.leg is None:
         return "states no leg"
     if isinstance(cut, kinds.TurnFace) and cut.depth_of_cut is None:
@@ -91,19 +116,21 @@ def _chip(cut: AnyCut, motion: Motion, tool: Tool) -> Chip | None:
         infeed = thread_force.last_threading_infeed(cut.depth, cut.first_infeed)
         thickness = infeed * np.sin(np.radians(cut.thread_angle / 2.0))
         return Chip(turning.turning_removal_rate(motion.cutting_speed, 1.0, first), thickness)
-    width = cut.depth_of_cut if isinstance(cut, kinds.TurnedPasses | kinds.TurnFace) else motion.width
+    width = engaged_depth(cut) if isinstance(cut, kinds.TurnedPasses | kinds.TurnFace) else motion.width
     if width is None:
         return None
     return Chip(turning.turning_removal_rate(motion.cutting_speed, motion.feed, width), motion.feed)
 
 
 def _milled_chip(cut: kinds.Milling, motion: Motion) -> Chip:
-    if isinstance(cut, kinds.SideCut):
-        return _milled(cut.width_of_cut, cut.depth_of_cut, motion)
-    if isinstance(cut, kinds.Slot):
-        return _milled(motion.diameter, cut.depth_of_cut, motion)
-    if isinstance(cut, kinds.SideMill):
-        return _milled(cut.depth_of_cut, cut.width, motion)
+    if isinstance(cut, kinds.SideCut | kinds.Slot | kinds.SideMill):
+        depth = engaged_depth(cut)
+        assert depth is not None
+        if isinstance(cut, kinds.SideMill):
+            return _milled(depth, cut.width, motion)
+        return _milled(
+            engaged_width(cut) if isinstance(cut, kinds.SideCut) else motion.diameter, depth, motion
+        )
     if isinstance(cut, kinds.Chamfer):
         assert cut.leg is not None
         corner = thread_force.vee_section(cut.leg, 2.0 * CHAMFER_ANGLE) / (2.0 * cut.passes)
@@ -125,7 +152,9 @@ def _hole_chip(cut: kinds.Holes, motion: Motion, tool: Tool) -> Chip:
         whole = holes.drilling_removal_rate(motion.diameter, motion.feed_speed)
         return Chip(whole - holes.drilling_removal_rate(drilled, motion.feed_speed), motion.feed)
     if isinstance(cut, kinds.BoreMill):
-        rate = turning.turning_removal_rate(motion.cutting_speed, motion.feed, cut.depth_of_cut)
+        depth = engaged_depth(cut)
+        assert depth is not None
+        rate = turning.turning_removal_rate(motion.cutting_speed, motion.feed, depth)
         return Chip(rate, motion.feed)
     pitch = pitch_of(cut)
     section = thread_force.thread_section(pitch)

@@ -7,11 +7,12 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.cost_lines import Line, total
-from costmodel.formulas import disruption, stock_cost
+from costmodel.formulas import disruption, landed, stock_cost
 from costmodel.formulas.disruption import SecondSource
+from costmodel.landed_cost import bought_per_good, least_order
 from costmodel.make_or_buy import AlternativeCost, alternative_cost
 from costmodel.records.study import Study
-from costmodel.supply import STOCK, weeks_of_use
+from costmodel.supply import STOCK, on_the_shelf, weeks_of_use
 from costmodel.units import Number
 
 
@@ -52,14 +53,24 @@ class Bridge(NamedTuple):
 
     bridge: Number
     """Parts that last over the ramp and a margin [part]."""
+    left: Number
+    """Parts of today's stock and orders that are still there when the ramp begins [part]."""
+    wanted: Number
+    """Good parts that the last buy must bring [part]."""
     last_buy: Number
-    """Parts to order from the old source, after what is on the shelf and on order [part]."""
+    """Parts to order from the old source: rejects, its least order and whole packages in it [part]."""
+    good: Number
+    """Good parts that such an order brings [part]."""
     money: Number
-    """What the last buy costs at the old source's cash cost of a part [money]."""
+    """What the last buy costs at the old source's cash cost of a part in an order of that size [money]."""
     use_up_weeks: Number
     """Weeks of use that the shelf of today lasts [wk]."""
+    missing: Number
+    """Parts used until the ramp begins that neither shelf nor orders hold: to be ordered as usual [part]."""
     order_weeks_before: Number
     """Weeks of use before the ramp at which the last buy must be ordered: the old source's lead time [wk]."""
+    begins_in: Number
+    """Weeks of use from today until the ramp begins [wk]."""
 
 
 def bridge(
@@ -68,27 +79,55 @@ def bridge(
     *,
     ramp_weeks: Number,
     margin_weeks: Number,
+    weeks_until: Number | None = None,
     made_in_ramp: Number = 0.0,
     in_stock: Number = 0.0,
     on_order: Number = 0.0,
 ) -> Bridge:
     """The stock needed to leave a source: the ramp of the new one and a margin, less what the ramp makes.
 
-    `ramp_weeks` and `margin_weeks` are weeks in which parts are used [wk]; `made_in_ramp`, `in_stock`, `on_order`
-    [part]. The trigger to fall back is the day on which the margin begins to be used.
+    `ramp_weeks` and `margin_weeks` are weeks in which parts are used [wk]; `weeks_until` those from today until the
+    ramp begins, for which stock is used up first: without it the old source's lead time, the earliest day at which a
+    last buy of today is there. `made_in_ramp`, `in_stock`, `on_order` [part]. The trigger to fall back is the day on
+    which the margin begins to be used.
     """
     cost = alternative_cost(study, old)
     weekly = study.demand.per_year / study.demand.weeks
+    lead = weeks_of_use(cost.portions[0].stock.lead_time.mean, study.demand)
+    until = lead if weeks_until is None else weeks_until
     parts = stock_cost.bridge_stock(weekly, ramp_weeks, margin_weeks, made_in_ramp=made_in_ramp)
-    buy = stock_cost.last_buy(weekly, parts / weekly, in_stock=in_stock, on_order=on_order)
-    value = cost.per_part(_paid_for_parts)
+    there = in_stock + on_order - weekly * until
+    left: Number = np.maximum(there, 0.0)
+    wanted = stock_cost.last_buy(weekly, parts / weekly, in_stock=left)
+    buy, good, money = _last_buy(study, old, wanted)
     return Bridge(
         bridge=parts,
+        left=left,
+        wanted=wanted,
         last_buy=buy,
-        money=buy * value,
+        good=good,
+        money=money,
         use_up_weeks=stock_cost.use_up_time(in_stock, weekly),
-        order_weeks_before=weeks_of_use(cost.portions[0].stock.lead_time.mean, study.demand),
+        missing=np.maximum(-there, 0.0),
+        order_weeks_before=lead,
+        begins_in=until,
     )
+
+
+def _last_buy(study: Study, old: str, wanted: Number) -> tuple[Number, Number, Number]:
+    """The order that brings the good parts wanted, those it brings [part], its cost [money]; 0 for none."""
+    way = study.alternatives[old]
+    some = np.greater(wanted, 0.0)
+    if way.buy:
+        quote = study.quotes[way.buy]
+        needed = np.where(some, wanted * bought_per_good(quote), 1.0)[()]
+        pack = 1.0 if quote.pack is None else quote.pack
+        order = landed.ordered_quantity(needed, minimum_order=least_order(quote), multiple=pack)
+        good = order / bought_per_good(quote)
+    else:
+        order = good = landed.ordered_quantity(np.where(some, wanted, 1.0)[()], multiple=1.0)
+    value = alternative_cost(study.with_lot(old, order), old).per_part(on_the_shelf)
+    return tuple(np.where(some, it, 0.0)[()] for it in (order, good, good * value))  # type: ignore[return-value]
 
 
 class DrawingChange(NamedTuple):
@@ -118,13 +157,9 @@ def drawing_change(
     stocks = [portion.stock for portion in cost.portions]
     safety = total(np.maximum(stock.safety, 0.0) for stock in stocks)
     cycle, afloat = total(stock.cycle for stock in stocks), total(stock.pipeline for stock in stocks)
-    value = cost.per_part(_paid_for_parts) if unit_value is None else unit_value
+    value = cost.per_part(on_the_shelf) if unit_value is None else unit_value
 
     def lost(shelf: Number) -> Number:
         return stock_cost.engineering_change_cost(shelf, afloat, value, unusable, recovered=recovered)
 
     return DrawingChange(safety, cycle, afloat, lost(safety), lost(safety + cycle))
-
-
-def _paid_for_parts(line: Line) -> bool:
-    return line.mark == "cash" and line.level != "year"

@@ -6,18 +6,20 @@ The library takes duty layers and entry fees as the user states them; it classif
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import CostSheet, Flag, Line, Rhythm, total
+from costmodel.border_cost import Clearance, border_flags, border_lines, clearances
+from costmodel.cost_lines import IN_USE, CostSheet, Flag, Line, Rhythm, total
 from costmodel.formulas import customs, freight, incoterms, landed, payment, sampling, scoring
 from costmodel.records.deliveries import FEW
+from costmodel.records.faults import range_shown
 from costmodel.records.freight import Freight
 from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
-from costmodel.records.rates import Duty, EntryFee, Rates
+from costmodel.records.rates import Rates
 from costmodel.shipment import carriage_of, chargeable_weight, whole_units
 from costmodel.units import Number
 
@@ -37,18 +39,6 @@ CHARGES = (
 """What each element of a delivery costs, in the order in which it is spent; the term says who pays it."""
 OFTEN_NOTHING = ("loading", "export clearance", "terminal", UNITS, "unloading")
 """Charges that many lanes do not know: left out where nothing is stated."""
-
-
-class Clearance(NamedTuple):
-    """Who stated a duty layer or a fee: the library classifies nothing."""
-
-    row: str
-    cleared_by: str
-    source: str
-    as_of: datetime.date
-
-    def __str__(self) -> str:
-        return f"{self.row}: {self.cleared_by}, {self.source}, {self.as_of}"
 
 
 @dataclass(frozen=True)
@@ -108,12 +98,12 @@ def landed_cost(
     prices payment before receipt.
     """
     exchange = exchange_rate(quote, rates)
-    rejected = total(getattr(quote, field) for field in FOUND_AT.values())
     order = _consignment(quote, rates, lot, exchange)
-    bought = 1.0 / (1.0 - rejected)
+    bought = bought_per_good(quote)
     lines: list[Line] = [*_price_lines(quote, rates, order, exchange), *_transport_lines(quote, order)]
-    lines += _duty_lines(quote, rates, order, as_of)
-    lines += _entry_lines(quote, rates, order, as_of)
+    imports = _pays(quote, "import_clearance_and_duty")
+    if imports:
+        lines += border_lines(quote, rates, order.customs_value, order.content, order.parts, as_of)
     lines += _payment_lines(quote, order, interest, bought)
     lines += _fault_lines(quote, rates, order, tuple(lines), bought)
     lines.append(Line("supplier", "contact", "year", "cash", quote.contact_cost))
@@ -124,7 +114,11 @@ def landed_cost(
         lines=tuple(lines),
         clocks=(),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=order.parts / bought, loads={}),
-        flags=tuple(_flags(quote, rates, order, as_of)),
+        flags=(
+            *_order_flags(quote, lot),
+            *_flags(quote, rates, order, as_of),
+            *(border_flags(quote, rates, as_of) if imports else ()),
+        ),
         ordered=order.parts,
         unit_price=order.price,
         customs_value=order.customs_value,
@@ -132,7 +126,7 @@ def landed_cost(
         + (1.0 - quote.deposit_share) * quote.balance_days,
         bought=bought,
         transit_days=_transit_days(quote, order),
-        cleared=tuple(_clearances(quote, rates)),
+        cleared=tuple(clearances(quote, rates)) if imports else (),
     )
 
 
@@ -141,8 +135,18 @@ def exchange_rate(quote: Quote, rates: Rates) -> Number:
     return 1.0 if quote.currency == rates.year.home_currency else rates.currency[quote.currency].rate
 
 
+def bought_per_good(quote: Quote) -> Number:
+    """Parts bought for each good one [-]."""
+    return 1.0 / (1.0 - total(getattr(quote, field) for field in FOUND_AT.values()))
+
+
 def least_order(quote: Quote) -> Number:
-    """The least quantity that the offer lets us order at once, over all its levels [part]."""
+    """The least quantity that the offer lets us order at once, over all its levels; below it no price holds [part]."""
+    least: Number = np.maximum(_least_stated(quote), next(iter(quote.tiers.values())).quantity)
+    return least
+
+
+def _least_stated(quote: Quote) -> Number:
     least = quote.minimum_order
     for level in quote.minimums.values():
         least = np.maximum(least, level.quantity - level.others)
@@ -150,7 +154,12 @@ def least_order(quote: Quote) -> Number:
 
 
 def _pays(quote: Quote, element: str) -> bool:
-    return incoterms.buyer_pays(quote.delivery_term, element, at_point_of_use=quote.onward != "buyer")
+    return incoterms.buyer_pays(
+        quote.delivery_term,
+        element,
+        at_seller_premises=quote.hand_over != "carrier",
+        at_point_of_use=quote.onward != "buyer",
+    )
 
 
 def _transit_days(quote: Quote, order: Consignment) -> Number:
@@ -181,11 +190,22 @@ def _consignment(quote: Quote, rates: Rates, lot: Number, exchange: Number) -> C
         freight=ours,
         insurance=insurance / parts if _pays(quote, "insurance") else 0.0,
         assists=_assist(quote, exchange),
+        origin=0.0 if lane is None else _before_main_carriage(quote, lane) / parts,
     )
     content = 0.0 if quote.content_share is None else goods * quote.content_share
     return Consignment(
         parts, landed.home_money(bare, exchange), price, lane, carriage, units, insurance, value, content
     )
+
+
+def _before_main_carriage(quote: Quote, lane: Freight) -> Number:
+    """What we pay to get an order loaded on its main carriage [money]; export clearance is no carriage."""
+    charges = {
+        "loading_at_origin": lane.loading,
+        "origin_carriage": lane.origin,
+        "loading_on_main_carriage": lane.terminal,
+    }
+    return total(amount for element, amount in charges.items() if _pays(quote, element))
 
 
 def _assist(quote: Quote, exchange: Number) -> Number:
@@ -234,51 +254,6 @@ def _transport_lines(quote: Quote, order: Consignment) -> Iterator[Line]:
             yield Line("transport", element, "shipment", "cash", amount, lane.series)
 
 
-def months_from(as_of: datetime.date, day: datetime.date) -> int:
-    """Whole calendar months from the decision to a day; month 1 is the month of the decision."""
-    return (day.year - as_of.year) * 12 + day.month - as_of.month + 1
-
-
-def _duty_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    before: Number = 0.0
-    for name in quote.duties:
-        layer = rates.duties[name]
-        amount = customs.duty_layer(
-            order.customs_value,
-            layer.rate,
-            base=layer.base,
-            content_value=order.content,
-            other_duty=before,
-            stacked=layer.stacked,
-        )
-        if layer.valid_to >= as_of:
-            before = before + amount
-        yield from _dated(
-            Line("duty", name, "part", "cash", amount, quote.series, note=layer.cleared_by), layer, as_of
-        )
-
-
-def _entry_lines(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Line]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    for name in quote.entry_fees:
-        fee = rates.entry_fees[name]
-        value = order.customs_value * order.parts
-        most = customs.NO_MAXIMUM if fee.maximum is None else fee.maximum
-        amount = customs.entry_fee(value, fee.rate, minimum=fee.minimum, maximum=most)
-        yield from _dated(Line("duty", name, "shipment", "cash", amount, note=fee.cleared_by), fee, as_of)
-
-
-def _dated(line: Line, row: Duty | EntryFee, as_of: datetime.date) -> Iterator[Line]:
-    """The line with the months in which its row is in force; nothing once it has ended."""
-    if row.valid_to < as_of:
-        return
-    first = 1 if row.valid_from <= as_of else max(2, months_from(as_of, row.valid_from))
-    yield line._replace(first_month=first, last_month=months_from(as_of, row.valid_to))
-
-
 def _payment_lines(quote: Quote, order: Consignment, interest: Number, bought: Number) -> Iterator[Line]:
     """Interest on money paid before receipt, for every part bought: a rejected one is paid ahead as well."""
     cost = payment.payment_terms_cost(
@@ -300,13 +275,12 @@ def _fault_lines(
     """
     if np.any(quote.sample > 0.0):
         yield from _inspection_lines(quote, order)
-    handling: Number = 0.0
     for place, field in FOUND_AT.items():
+        step = "quality" if place == "receipt" else IN_USE
         cost = bought * getattr(quote, field) * rates.faults[place].cost
-        handling = handling + cost
-        yield Line("quality", f"found at {place}", "part", "cash", cost)
-    if np.any(quote.recovered > 0.0):
-        yield Line("quality", "claims recovered", "part", "cash", -quote.recovered * handling)
+        yield Line(step, f"found at {place}", "part", "cash", cost)
+        if np.any(quote.recovered > 0.0):
+            yield Line(step, "claims recovered", "part", "cash", -quote.recovered * cost)
     a_part = [line for line in lines if line.level == "part" and line.mark == "cash"]
     credit = Line("quality", "rejected parts", "part", "cash", -quote.credited * order.price, quote.series)
     for first, last in dict.fromkeys((line.first_month, line.last_month) for line in [credit, *a_part]):
@@ -338,23 +312,16 @@ def _once_lines(quote: Quote, exchange: Number) -> Iterator[Line]:
         yield Line("supplier", element, "once", "cash", amount, first_month=0)
 
 
-def _clearances(quote: Quote, rates: Rates) -> Iterator[Clearance]:
-    if not _pays(quote, "import_clearance_and_duty"):
-        return
-    rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
-    for name in (*quote.duties, *quote.entry_fees):
-        yield Clearance(name, rows[name].cleared_by, rows[name].source, rows[name].as_of)
+def _order_flags(quote: Quote, lot: Number) -> Iterator[Flag]:
+    first = next(iter(quote.tiers.values())).quantity
+    if np.any(lot < first) and np.any(_least_stated(quote) < first):
+        text = f"no price below {range_shown(first)} parts: a smaller order is topped up to that"
+        yield Flag(quote.name, f"{text}, ask for its price")
 
 
 def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date) -> Iterator[Flag]:
     if not quote.valid_from <= as_of <= quote.valid_to:
         yield Flag(quote.name, f"offer valid {quote.valid_from} to {quote.valid_to}, used on {as_of}")
-    rows: Mapping[str, Duty | EntryFee] = {**rates.duties, **rates.entry_fees}
-    for name in (*quote.duties, *quote.entry_fees):
-        if not rows[name].valid_from <= as_of <= rows[name].valid_to:
-            yield Flag(
-                quote.name, f"{name} is in force {rows[name].valid_from} to {rows[name].valid_to} only"
-            )
     if np.any(quote.lead_time_sd == 0.0):
         yield Flag(quote.name, "lead time without a spread: stock against lateness is not priced")
     if quote.log is not None and len(quote.log.received) < FEW:
@@ -364,7 +331,25 @@ def _flags(quote: Quote, rates: Rates, order: Consignment, as_of: datetime.date)
         yield Flag(
             quote.name, f"{quote.delivery_term} is a term for ships, but {lane.name} goes by {lane.mode}"
         )
+    if (
+        quote.delivery_term == "FCA"
+        and not quote.hand_over
+        and lane is not None
+        and np.any(lane.origin > 0.0)
+    ):
+        yield Flag(
+            quote.name,
+            "hand_over is not stated: FCA is taken at the seller's premises, from where carriage is the buyer's",
+        )
     foreign = quote.currency != rates.year.home_currency
+    over_a_border = foreign or bool(quote.duties or quote.entry_fees)
+    if (
+        over_a_border
+        and quote.delivery_term == "EXW"
+        and lane is not None
+        and np.all(lane.export_clearance == 0.0)
+    ):
+        yield Flag(quote.name, f"EXW leaves export clearance to the buyer: {lane.name} states none")
     if foreign and not quote.duties and _pays(quote, "import_clearance_and_duty"):
         yield Flag(quote.name, "no duty layer is stated: ask who clears the goods whether none applies")
     if foreign and np.any(quote.equipment > 0.0) and quote.equipment_over is None:

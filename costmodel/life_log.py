@@ -11,6 +11,8 @@ from costmodel.records.life_log import EdgeLife, LifeLog
 Unit = Literal["parts", "minutes"]
 FEWEST_FOR_SPREAD = 2
 FEWEST_SPEEDS = 2
+UNIT_FEED = 1.0
+"""The feed that Taylor's constant refers to where the law has a feed exponent [mm]."""
 
 
 class ToolLog(NamedTuple):
@@ -25,6 +27,8 @@ class ToolLog(NamedTuple):
     """Life and its scatter over all settings in the log."""
     taylor: life_fit.TaylorLogFit | None
     """None where the log has minutes at one speed only, or no minutes."""
+    constant_feed: float | None
+    """Feed that Taylor's constant refers to [mm]: 1 with a feed exponent, else the one feed of the log; None untold."""
     safe: life_fit.SafeChange | None
     """Mean less three standard deviations; None below two worn edges or where edges were taken out still good."""
 
@@ -35,6 +39,13 @@ def read_life(log: LifeLog, family: Family = "weibull", confidence: float = 0.95
     for edge in log.edges.values():
         by_tool.setdefault(edge.tool, []).append(edge)
     return tuple(_tool(name, edges, family, confidence) for name, edges in by_tool.items())
+
+
+def by_field(fit: object) -> object:
+    """A fit as mappings and numbers, for JSON: every estimate with its value and bounds, None where untold."""
+    if hasattr(fit, "_asdict"):
+        return {name: by_field(value) for name, value in fit._asdict().items()}
+    return fit
 
 
 def _tool(name: str, edges: list[EdgeLife], family: Family, confidence: float) -> ToolLog:
@@ -49,22 +60,39 @@ def _tool(name: str, edges: list[EdgeLife], family: Family, confidence: float) -
         worn=sum(worn),
         scatter=life_fit.fit_scatter(lives, worn, family, confidence),
         taylor=_taylor(edges, family, confidence),
+        constant_feed=_constant_feed(_timed(edges)),
         safe=life_fit.safe_change(lives) if all(worn) and len(lives) >= FEWEST_FOR_SPREAD else None,
     )
 
 
+def _timed(edges: list[EdgeLife]) -> list[EdgeLife]:
+    return [edge for edge in edges if edge.minutes is not None and edge.cutting_speed is not None]
+
+
+def _feeds(timed: list[EdgeLife]) -> list[float]:
+    """The feed of each edge where all of them state it."""
+    feeds = [float(edge.feed) for edge in timed if edge.feed is not None]
+    return feeds if len(feeds) == len(timed) else []
+
+
+def _constant_feed(timed: list[EdgeLife]) -> float | None:
+    different = set(_feeds(timed))
+    if not different:
+        return None
+    return UNIT_FEED if len(different) > 1 else different.pop()
+
+
 def _taylor(edges: list[EdgeLife], family: Family, confidence: float) -> life_fit.TaylorLogFit | None:
-    timed = [edge for edge in edges if edge.minutes is not None and edge.cutting_speed is not None]
+    timed = _timed(edges)
     speeds = [float(edge.cutting_speed) for edge in timed if edge.cutting_speed is not None]
     if len(set(speeds)) < FEWEST_SPEEDS:
         return None
-    feeds = [float(edge.feed) for edge in timed if edge.feed is not None]
-    varied = len(feeds) == len(timed) and len(set(feeds)) > 1
+    feeds = _feeds(timed)
     return life_fit.fit_taylor(
         speeds,
         [float(edge.minutes) for edge in timed if edge.minutes is not None],
         [edge.worn == "yes" for edge in timed],
-        feeds if varied else None,
+        feeds if len(set(feeds)) > 1 else None,
         family,
         confidence,
     )

@@ -12,6 +12,7 @@ from costmodel.cost_lines import Flag, Level, total
 from costmodel.cut_limits import exceeded
 from costmodel.cut_time import CutTime, cut_time
 from costmodel.formulas import bar_and_saw, labour, machine_tending, unattended
+from costmodel.formulas._series import whole_up
 from costmodel.kept import kept
 from costmodel.records.part import Part
 from costmodel.records.rates import Machine, Rates
@@ -61,7 +62,9 @@ class MachineWork(NamedTuple):
 
 WAITING = "waiting for a person"
 LOADING = "loading"
+STOPPED = "stopped by failed tools"
 STANDING_BY = "standing by"
+LENT = "done while standing by at"
 
 
 def machine_minutes(spent: Iterable[Spent], level: Level) -> Number:
@@ -80,12 +83,35 @@ def minutes_per_load(spent: Iterable[Spent], parts_per_load: int) -> Number:
     return parts_per_load * machine_minutes(items, "part") + machine_minutes(items, "load")
 
 
+def loads_per_part(step: MachineStep, entering: Number) -> Number:
+    """Loads run for each part that enters a step, `entering` in a lot [load/part].
+
+    Shared, the last load is filled up with other parts and charged by its share; whole, it is run for the lot.
+    """
+    if step.loads == "whole":
+        return whole_up(entering / step.parts_per_load) / entering
+    return 1.0 / step.parts_per_load
+
+
+def share_flags(step: MachineStep, lot: Number) -> Iterator[Flag]:
+    """A lot that leaves a load partly empty, charged by its share; nothing is said of many lots at once."""
+    if step.loads == "whole" or step.parts_per_load == 1 or np.ndim(lot) > 0:
+        return
+    filled = lot / step.parts_per_load
+    if filled != whole_up(filled):
+        text = f"{lot:g} parts fill {filled:.4g} loads of {step.parts_per_load}; the last"
+        yield Flag(
+            step.name, f'{text} is charged by its share: write loads = "whole" if nothing else fills it'
+        )
+
+
 @kept(4)
 def route_work(part: Part, route: Route, rates: Rates) -> dict[str, MachineWork]:
     """Every machine step of a route, with hands that a step lends to the one tended during it."""
     steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]
     works = {step.name: _work(part, route, step, rates) for step in steps}
-    return {name: _tended(work, works) for name, work in works.items()}
+    free = {name: _by_part(work, STANDING_BY) for name, work in works.items()}
+    return {name: _tended(work, works, free) for name, work in works.items()}
 
 
 def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineWork:
@@ -97,20 +123,20 @@ def _work(part: Part, route: Route, step: MachineStep, rates: Rates) -> MachineW
         *_part_items(part, step, machine, cuts, tools),
         *_load_items(step, machine, cuts, route.time_factor),
     ]
-    spent = [*running, *_standing_by(step, running), *_waiting(step, machine, running)]
+    standing = tuple(_standing_by(step, running))
+    spent = [*running, *standing, *_waiting(step, machine, running, standing)]
     losses = _losses(step, tools, minutes_per_load(spent, step.parts_per_load))
     if losses is not NO_LOSSES:
         stopped = losses.failures * losses.stopped
-        spent.append(
-            Spent(step.name, "stopped by failed tools", "part", stopped, losses.failures * step.failure_stop)
-        )
+        spent.append(Spent(step.name, STOPPED, "part", stopped, losses.failures * step.failure_stop))
     spent += [
         Spent(step.name, "inspection", "part", 0.0, step.inspection),
         Spent(step.name, "set-up", "lot", step.set_up, step.set_up),
         Spent(step.name, "inspection of the lot", "lot", 0.0, step.inspection_per_lot),
     ]
     flags = tuple(Flag(f"{step.name}.{cut.name}", text) for cut in cuts for text in cut.flags)
-    more = tuple(Flag(step.name, text) for text in _load_flags(part, route, step, rates, tools))
+    told = (*_load_flags(part, route, step, rates, tools), *_clock_flags(step, machine))
+    more = tuple(Flag(step.name, text) for text in told)
     return MachineWork(
         step, cuts, tools, tuple(spent), losses, (*flags, *more, *_unchecked(step, machine, cuts))
     )
@@ -155,7 +181,8 @@ def _load_items(
     yield Spent(step.name, "tool changes", "load", changes * machine.tool_change, 0.0)
     yield Spent(step.name, "indexing", "load", step.index_moves * machine.index_time, 0.0)
     yield Spent(step.name, "probing", "load", step.probing, 0.0)
-    yield Spent(step.name, "door", "load", machine.door, 0.0)
+    if not step.feeds_bar:
+        yield Spent(step.name, "door", "load", machine.door, 0.0)
     if step.loading == "inside":
         yield Spent(step.name, LOADING, "load", step.hands_on, step.hands_on)
     else:
@@ -165,8 +192,11 @@ def _load_items(
 
 
 def tool_changes(tools: list[str]) -> int:
-    """Changes of tool in one load: each run of cuts with one tool serves every part of the load."""
-    return sum(1 for before, tool in zip(["", *tools], tools, strict=False) if tool != before)
+    """Changes of tool in one load: each run of cuts with one tool serves every part of the load.
+
+    Counted around the cycle: the first cut finds the tool with which the load before ended in the spindle.
+    """
+    return sum(1 for at, tool in enumerate(tools) if tool != tools[at - 1])
 
 
 def _standing_by(step: MachineStep, running: list[Spent]) -> Iterator[Spent]:
@@ -177,22 +207,29 @@ def _standing_by(step: MachineStep, running: list[Spent]) -> Iterator[Spent]:
         yield Spent(step.name, STANDING_BY, level, 0.0, minutes)
 
 
-def _waiting(step: MachineStep, machine: Machine, running: list[Spent]) -> Iterator[Spent]:
-    """What a load waits: for a loading that takes longer than the machine runs, for a person at other machines."""
+def _waiting(
+    step: MachineStep, machine: Machine, running: list[Spent], standing: tuple[Spent, ...]
+) -> Iterator[Spent]:
+    """What a load waits: for a loading that takes longer than the machine runs, for a person at other machines.
+
+    A person at several machines stands by at one at a time: that is part of the round, beside loading, walking
+    and worn tools. At a single machine it makes nothing wait: who loads beside it is there.
+    """
     cycle = minutes_per_load(running, step.parts_per_load)
     tended = step.machines_tended
+    others = [item for item in (*running, *standing) if item.what != LOADING]
+    beside = step.parts_per_load * hands_minutes(others, "part") + hands_minutes(others, "load")
     if step.loading == "outside":
         run = cycle - machine.pallet_swap
-        round_trip = tended * (step.hands_on + step.walk)
+        round_trip = step.hands_on + step.walk if tended == 1 else tended * (step.hands_on + beside)
         longest = labour.machine_minutes_per_load(run, machine.pallet_swap, round_trip)
         yield Spent(step.name, WAITING, "load", longest - cycle, 0.0)
     elif tended > 1:
         run = cycle - step.hands_on
+        waits = machine_tending.regular_waiting_minutes(tended, step.hands_on, run, beside)
         if step.calls == "random":
             crowd = machine_tending.machine_interference(tended, step.hands_on + step.walk, run)
-            waits = crowd.waiting_minutes
-        else:
-            waits = machine_tending.regular_waiting_minutes(tended, step.hands_on, run, step.walk)
+            waits = np.maximum(waits, crowd.waiting_minutes)
         yield Spent(step.name, WAITING, "load", waits, 0.0)
 
 
@@ -213,7 +250,8 @@ def _losses(step: MachineStep, tools: tuple[ToolUse, ...], load_minutes: Number)
         run.parts, run.expected_good, run.expected_scrap, run.minutes, run.failure_chance
     )
     stopped = step.failure_stop + alone * without_sister * stands
-    lost = failures * ((1.0 - alone) * attended + alone * run.scrap_per_failure)
+    by_day: Number = -np.expm1(-failures * attended)
+    lost = (1.0 - alone) * by_day + alone * run.lost_share
     return Losses(failures, lost, attended, run.scrap_per_failure, stopped)
 
 
@@ -235,17 +273,34 @@ def _load_flags(
         yield f"{places} tools are more than the {machine.tool_places} places of {machine.name}"
 
 
-def _tended(work: MachineWork, works: Mapping[str, MachineWork]) -> MachineWork:
-    """The step with its hands-on work done, as far as it goes, while standing by at the step it names."""
+def _clock_flags(step: MachineStep, machine: Machine) -> Iterator[str]:
+    """What a step takes for granted: pallets or a bar feeder that the machine does not state, more than one person."""
+    if step.loading == "outside" and np.any(step.hands_on > 0.0) and np.any(machine.pallet_swap == 0.0):
+        yield f"is loaded outside the cycle, but {machine.name} states no pallet_swap: the change costs nothing"
+    if step.feeds_bar and np.any(machine.bar_advance == 0.0):
+        yield f"feeds bar, but {machine.name} states no bar_advance: feeding costs nothing"
+    asked = step.machines_tended * step.attendance
+    if step.machines_tended > 1 and np.any(asked > 1.0):
+        share = f"{100.0 * np.max(asked):.4g} %"
+        yield f"standing by at {step.machines_tended} machines asks for {share} of one person: each load waits"
+
+
+def _tended(work: MachineWork, works: Mapping[str, MachineWork], free: dict[str, Number]) -> MachineWork:
+    """The step with its hands-on work done, as far as it goes, while standing by at the step it names.
+
+    `free` holds minutes of standing by that are left to lend at each step [min/part]; what is lent here is
+    taken off, since the steps that name one step share its hands in the order of the route.
+    """
     step = work.step
     if not step.tended_during:
         return work
     other = works[step.tended_during]
-    free = _by_part(other, STANDING_BY)
-    a_load: Number = np.minimum(free * step.parts_per_load, hands_minutes(work.spent, "load"))
-    left = free - a_load / step.parts_per_load
+    left = free[other.step.name]
+    a_load: Number = np.minimum(left * step.parts_per_load, hands_minutes(work.spent, "load"))
+    left = left - a_load / step.parts_per_load
     a_part: Number = np.minimum(left, hands_minutes(work.spent, "part") - step.inspection)
-    what = f"done while standing by at {other.step.name}"
+    free[other.step.name] = left - a_part
+    what = f"{LENT} {other.step.name}"
     spent = (
         *work.spent,
         Spent(step.name, what, "load", 0.0, -a_load),

@@ -9,10 +9,11 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.border_cost import ending_flags
 from costmodel.cost_lines import ALWAYS, VOLUME_LEVELS, CostSheet, Flag, Line, is_cash, total
 from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import annuity, month_weights, rate_bases
-from costmodel.landed_cost import landed_cost
+from costmodel.landed_cost import bought_per_good, landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.study import Alternative, RateBasis, Study
 from costmodel.supply import (
@@ -112,7 +113,7 @@ def _alternative_cost(study: Study, name: str, basis: RateBasis | None) -> Alter
     chosen = basis or study.finance.basis
     if alternative.shares:
         portions = tuple(
-            _portion(study, study.alternatives[other], chosen, portion.share)
+            _portion(study, study.alternatives[other], chosen, portion.share, alternative.stepped_in(other))
             for other, portion in alternative.shares.items()
         )
     else:
@@ -140,9 +141,11 @@ def _override_flags(alternative: Alternative) -> tuple[Flag, ...]:
     )
 
 
-def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Number) -> Portion:
+def _portion(
+    study: Study, alternative: Alternative, basis: RateBasis, share: Number, covered: Number = 0.0
+) -> Portion:
     per_year = study.demand.per_year * share
-    lot = alternative.lot if alternative.lot is not None else per_year / _orders(alternative)
+    lot = lot_of(study, alternative, per_year)
     if alternative.make:
         route = study.part.routes[alternative.make]
         contributions = {name: hours.contribution for name, hours in study.capacity.items()}
@@ -155,7 +158,7 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
             basis=basis,
             contributions=contributions,
         )
-        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot)
+        return _with_stock(study, alternative, share, made, source_of(route), per_year, lot, covered)
     quote = study.quotes[alternative.buy]
     bought = landed_cost(
         quote,
@@ -165,6 +168,8 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         as_of=study.as_of,
         interest=study.finance.discount_rate,
     )
+    ending = tuple(ending_flags(quote, study.rates, bought, study.as_of, study.finance.horizon))
+    bought = replace(bought, flags=(*bought.flags, *ending))
     prepaid = bought.unit_price * bought.bought * bought.prepaid_days / DAYS_PER_YEAR
     return _with_stock(
         study,
@@ -174,14 +179,19 @@ def _portion(study: Study, alternative: Alternative, basis: RateBasis, share: Nu
         source_of(quote),
         per_year,
         bought.rhythm.shipment,
+        covered,
         prepaid=prepaid,
         transit_days=bought.transit_days,
     )
 
 
-def _orders(alternative: Alternative) -> Number:
+def lot_of(study: Study, alternative: Alternative, per_year: Number) -> Number:
+    """Parts made or ordered at once [part]; so many orders a year bring its good parts and their rejects."""
+    if alternative.lot is not None:
+        return alternative.lot
     assert alternative.orders_per_year is not None
-    return alternative.orders_per_year
+    bought = bought_per_good(study.quotes[alternative.buy]) if alternative.buy else 1.0
+    return per_year * bought / alternative.orders_per_year
 
 
 def _with_stock(
@@ -192,6 +202,7 @@ def _with_stock(
     source: tuple[LeadTime, Stops],
     per_year: Number,
     order: Number,
+    covered: Number,
     *,
     prepaid: Number = 0.0,
     transit_days: Number = 0.0,
@@ -207,6 +218,7 @@ def _with_stock(
         prepaid_per_part=prepaid,
         transit_days=transit_days,
         stops=stops,
+        covered=covered,
     )
     lines = (*sheet.lines, *stock_lines(stock, study.demand, study.finance))
     if alternative.current:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from costmodel.records.faults import joined
 from costmodel.records.fields import Named
 from costmodel.records.quote import Quote
+from costmodel.records.quote_faults import unlike_offer
 from costmodel.records.study import Alternative, Study
 
 
@@ -14,15 +15,15 @@ def with_offers(study: Study, quotes: Mapping[str, Quote], override: str = "") -
     """A study with offers in it, each a way to buy; one whose name the study knows takes the place of that offer.
 
     Soft factors are left out, since nobody has marked the new ways. `override` is the reason for comparing offers that
-    have expired or are for another drawing. Raises InputError for an offer that names what the rates do not have.
+    have expired or are for another drawing; the others bear none. Raises InputError for an offer that names what the
+    rates do not have.
     """
     ways: dict[str, Alternative] = {}
     for name, quote in quotes.items():
+        reason = override if any(unlike_offer("", quote, study.part, study.as_of)) else ""
         known = [way for way in study.alternatives.values() if way.buy == name]
         for way in known:
-            ways[way.name] = Alternative.model_validate(
-                {**way.__dict__, "override": override or way.override}
-            )
+            ways[way.name] = Alternative.model_validate({**way.__dict__, "override": reason or way.override})
         if not known:
             new = name if name not in study.alternatives else f"offer-{name}"
             ways[new] = Alternative.model_validate(
@@ -30,7 +31,7 @@ def with_offers(study: Study, quotes: Mapping[str, Quote], override: str = "") -
                     "name": new,
                     "title": f"Buy from {quote.title}",
                     "buy": name,
-                    "override": override,
+                    "override": reason,
                     **_ordered_as_today(study, quote),
                 }
             )

@@ -7,17 +7,19 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from costmodel.cost_lines import CostSheet, in_force
 from costmodel.errors import InputError, Problem
 from costmodel.formulas import economic_order
 from costmodel.landed_cost import least_order
-from costmodel.make_or_buy import alternative_cost
+from costmodel.make_or_buy import alternative_cost, lot_of
 from costmodel.records.address import sweep
-from costmodel.records.faults import joined
 from costmodel.records.study import RateBasis, Study
-from costmodel.supply import STOCK
+from costmodel.supply import on_the_shelf
 
 Floats = npt.NDArray[np.float64]
 BLOCK = 2048
+SMALL = 1e-9
+"""Share of a part's value below which the cost of an order is a rest of rounding."""
 MOST_YEARS = 2.0
 """Longest time for which one order covers the demand; beyond it a part is likelier to change than to be used [yr]."""
 
@@ -87,11 +89,7 @@ def _least_and_pack(study: Study, name: str) -> tuple[float, float]:
 
 
 def _today(study: Study, name: str) -> float:
-    alternative = study.alternatives[name]
-    if alternative.lot is not None:
-        return float(alternative.lot)
-    assert alternative.orders_per_year is not None
-    return float(study.demand.per_year / alternative.orders_per_year)
+    return float(lot_of(study, study.alternatives[name], study.demand.per_year))
 
 
 def yearly_costs(study: Study, name: str, quantities: Floats, basis: RateBasis | None = None) -> Floats:
@@ -101,24 +99,36 @@ def yearly_costs(study: Study, name: str, quantities: Floats, basis: RateBasis |
 
 
 def _column(study: Study, name: str, quantities: Floats, basis: RateBasis | None) -> Floats:
-    changes: dict[str, object] = {joined("alternatives", name, "lot"): sweep(quantities)}
-    if study.alternatives[name].orders_per_year is not None:
-        changes[joined("alternatives", name, "orders_per_year")] = None
-    cost = alternative_cost(study.with_inputs(changes), name, basis).per_year()
+    cost = alternative_cost(study.with_lot(name, sweep(quantities)), name, basis).per_year()
     return np.broadcast_to(cost, (quantities.size, 1)).ravel()
 
 
 def _plain(study: Study, name: str) -> float:
-    """What one order costs whatever its size, against holding at today's value of a part."""
-    cost = alternative_cost(study, name)
-    sheet = cost.portions[0].sheet
-    once_an_order = sum(
-        float(np.asarray(line.amount)) for line in sheet.lines if line.level in ("lot", "shipment")
+    """What one order costs whatever its size, against holding at today's value of a part.
+
+    Of each charge for an order only what does not grow with its size is taken, as it stands from the order of today
+    to the next larger one; what grows, such as insurance or a fee in per cent, is a cost of the part.
+    """
+    lot, pack = max(_today(study, name), _least_and_pack(study, name)[0]), _least_and_pack(study, name)[1]
+    lot = float(np.ceil(lot / pack) * pack)
+    sheet, larger = (
+        alternative_cost(study.with_lot(name, size), name).portions[0].sheet for size in (lot, lot + pack)
     )
-    value = float(
-        sheet.per_part(lambda line: line.mark == "cash" and line.level == "part" and line.step != STOCK)
-    )
+    now, then = _charges(sheet), _charges(larger)
+    grows = {charge: lot / pack * (then.get(charge, 0.0) - amount) for charge, amount in now.items()}
+    once_an_order = sum(max(amount - grows[charge], 0.0) for charge, amount in now.items())
+    value = float(sheet.per_part(lambda line: on_the_shelf(line) and line.level == "part"))
     holding = value * float(study.finance.holding)
-    if once_an_order <= 0.0 or holding <= 0.0:
+    if once_an_order <= SMALL * value or holding <= 0.0:
         return 0.0
     return float(economic_order.economic_order_quantity(float(study.demand.per_year), once_an_order, holding))
+
+
+def _charges(sheet: CostSheet) -> dict[tuple[str, str], float]:
+    """Each charge for one lot or order [money]."""
+    found: dict[tuple[str, str], float] = {}
+    for line in sheet.lines:
+        if line.level in ("lot", "shipment") and in_force(line):
+            charge = (line.step, line.element)
+            found[charge] = found.get(charge, 0.0) + float(np.asarray(line.amount))
+    return found

@@ -14,12 +14,26 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.blank_cost import BLANK, blank_lines
-from costmodel.cost_lines import Clock, CostSheet, Level, Line, Mark, Rhythm, total
+from costmodel.cost_lines import Clock, CostSheet, Level, Line, Rhythm, total
 from costmodel.cut_time import CutTime
-from costmodel.errors import InputError, Problem
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import lot_charges, rate_bases, sampling, yields
+from costmodel.formulas._limits import within
+from costmodel.lost_parts import per_part_amount, scrap_lines
 from costmodel.machine_rate import RateTerm, labour_per_hour, terms_on
-from costmodel.machine_work import Losses, MachineWork, Spent, hands_minutes, machine_minutes, route_work
+from costmodel.machine_work import (
+    LENT,
+    STOPPED,
+    WAITING,
+    Losses,
+    MachineWork,
+    Spent,
+    hands_minutes,
+    loads_per_part,
+    machine_minutes,
+    route_work,
+    share_flags,
+)
 from costmodel.once_cost import once_lines, ramp_up_lines
 from costmodel.records.part import Part
 from costmodel.records.rates import Labour, Rates
@@ -68,11 +82,34 @@ class PartCost(CostSheet):
         before = list(self.stage_yields.values())[:at]
         return yields.cost_per_good_part(list(self.unit.values())[: at + 1], [*before, 1.0])
 
+    def cost_of_lost_part(self, step: str, salvage: Number) -> Number:
+        """What a part lost in a step has cost, less what it still fetches [money/part]."""
+        return self.cost_so_far(step) - salvage
+
     def unattended_hours(self) -> Number:
-        """Hours a year that machines run with no person at work on this part [h/yr], good parts and lost."""
-        machine, hands = (self.minutes_per_part(kind) for kind in ("machine", "hands-on"))
-        alone: Number = np.maximum(machine - hands, 0.0)
+        """Hours a year that machines run with nobody at work at that step [h/yr], good parts and lost.
+
+        Each machine less the hands at its own step: those of a bench or of another machine take nothing off. A
+        machine that waits or is stopped does not run.
+        """
+        assert self.parts_in is not None
+        alone = total(
+            np.maximum(machine - hands, 0.0) for machine, hands in map(self._at_machine, self.losses or {})
+        )
         return alone * self.rhythm.per_year / rate_bases.MINUTES_PER_HOUR
+
+    def _at_machine(self, step: str) -> tuple[Number, Number]:
+        """Minutes of a machine and of the hands at it for one good part, whoever pays for them [min/part]."""
+        assert self.parts_in is not None
+        machine: Number = 0.0
+        hands: Number = 0.0
+        for item in self.spent:
+            stands = item.what in (WAITING, STOPPED)
+            if item.step == step and not stands and not item.what.startswith(LENT):
+                often = self.rhythm.per_part(item.level, step)
+                often = often if item.level == "lot" else often * self.parts_in[step]
+                machine, hands = machine + item.machine * often, hands + item.hands_on * often
+        return machine, hands
 
 
 @dataclass(frozen=True)
@@ -101,8 +138,10 @@ def part_cost(
 
     `lot` is good parts made at once [part], `per_year` good parts a year [part/yr]; both broadcast. `basis`
     chooses the machine-hour rate; on "displaced" `contributions` gives what an hour of other work on each
-    machine would earn [money/h]. Raises InputError where a cut or a tool cannot be what is stated.
+    machine would earn [money/h]. Raises InputError where a cut or a tool cannot be what is stated, for a lot
+    below one part and for a year without parts.
     """
+    _check_volumes(lot, per_year)
     works = route_work(part, route, rates)
     stages = [BLANK, *route.steps]
     stage_yields = [1.0, *(_stage_yield(step, rates, works) for step in route.steps.values())]
@@ -110,10 +149,13 @@ def part_cost(
     setting = Setting(rates, lot, basis, contributions or {}, parts_in, works)
     costs = {BLANK: StepCost(blank_lines(part.blank, rates, lot * parts_in[BLANK]))}
     costs |= {name: _step_cost(step, setting) for name, step in route.steps.items()}
-    loads = {n: 1.0 / s.parts_per_load for n, s in route.steps.items() if isinstance(s, MachineStep)}
+    machine_steps = [step for step in route.steps.values() if isinstance(step, MachineStep)]
+    loads = {step.name: loads_per_part(step, lot * parts_in[step.name]) for step in machine_steps}
     series = rates.materials[part.blank.material].series
     lines = [line for cost in costs.values() for line in cost.lines]
-    lines += _scrap_lines(costs, route, stage_yields, loads, series)
+    lines += scrap_lines(
+        {name: cost.lines for name, cost in costs.items()}, route, stage_yields, loads, series
+    )
     lines += [
         Line("route", yearly.name, "year", "cash", yearly.cost, yearly.series)
         for yearly in route.yearly.values()
@@ -125,8 +167,8 @@ def part_cost(
     ]
     if route.ramp_up is not None:
         steps = [line for cost in costs.values() for line in cost.lines]
-        cash = total(_per_part_amount(line, loads) for line in steps if line.mark == "cash")
-        hands = total(_per_part_amount(line, loads) for line in steps if line.element == "labour")
+        cash = total(per_part_amount(line, loads) for line in steps if line.mark == "cash")
+        hands = total(per_part_amount(line, loads) for line in steps if line.element == "labour")
         lines += ramp_up_lines(route.ramp_up, yields.rolled_yield(stage_yields), cash, hands)
     spent = tuple(item for cost in costs.values() for item in cost.spent)
     return PartCost(
@@ -135,17 +177,31 @@ def part_cost(
         lines=tuple(lines),
         clocks=_clocks(spent, route, setting),
         rhythm=Rhythm(per_year=per_year, lot=lot, shipment=lot, loads=loads),
-        flags=tuple(flag for work in works.values() for flag in work.flags),
+        flags=(
+            *(flag for work in works.values() for flag in work.flags),
+            *(flag for step in machine_steps for flag in share_flags(step, lot)),
+        ),
         tools=tuple(tool for work in works.values() for tool in work.tools),
         cuts=tuple(cut for work in works.values() for cut in work.cuts),
         parts_in=parts_in,
         unit={
-            name: total(_per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
+            name: total(per_part_amount(line, loads) for line in cost.lines) for name, cost in costs.items()
         },
         stage_yields=dict(zip(stages, stage_yields, strict=True)),
         spent=spent,
         losses={name: work.losses for name, work in works.items()},
     )
+
+
+def _check_volumes(lot: Number, per_year: Number) -> None:
+    """A lot has one good part or more and a year has some; neither is endless."""
+    try:
+        within("lot", lot, at_least=1.0, below=np.inf)
+        within("per_year", per_year, above=0.0, below=np.inf)
+    except LimitError as error:
+        expected = error.expected.replace("below inf", "not endless")
+        remedy = "Cost a lot of whole parts and a year of some."
+        raise InputError([Problem("part", error.name, f"{error.value}", expected, remedy)]) from error
 
 
 def step_yield(step: AnyStep, rates: Rates) -> Number:
@@ -163,7 +219,7 @@ def _stage_yield(step: AnyStep, rates: Rates, works: Mapping[str, MachineWork]) 
         good = yields.rework_loop(good, fix.reworkable, fix.success, 0.0, fix.repeat).stage_yield
     lost = works[step.name].losses.lost if step.name in works else 0.0
     if np.any(np.greater_equal(lost, 1.0)):
-        place, found = f"steps.{step.name}", f"{np.max(lost):.3g} parts lost for each that enters"
+        place, found = f"steps.{step.name}", "every part lost by failed tools"
         remedy = "Correct the lives and their scatter, or unattended_loads."
         raise InputError([Problem("part", place, found, "tools that fail less often", remedy)])
     return good * (1.0 - lost)
@@ -320,67 +376,3 @@ def _clocks(spent: tuple[Spent, ...], route: Route, setting: Setting) -> tuple[C
             again = loop.reworks * fix.hands_on * setting.parts_in[name]
             clocks.append(Clock(name, "hands-on", fix.labour, "part", again))
     return tuple(clocks)
-
-
-def _scrap_lines(
-    costs: Mapping[str, StepCost],
-    route: Route,
-    stage_yields: list[Number],
-    loads: Mapping[str, Number],
-    material_series: str,
-) -> list[Line]:
-    """What lost parts have cost so far, one line a step, mark and index series, where they are lost."""
-    keys = dict.fromkeys(
-        (line.mark, line.series) for cost in costs.values() for line in cost.lines if _per_part(line)
-    )
-    lines: list[Line] = []
-    for mark, series in keys:
-        adds = [_unit_cost(cost, mark, series, loads) for cost in costs.values()]
-        salvaged = (mark, series) == ("cash", material_series)
-        refunds = [
-            _not_charged(name, route, cost, series, mark) + (_salvage(name, route) if salvaged else 0.0)
-            for name, cost in costs.items()
-        ]
-        losses = yields.loss_by_stage(adds, stage_yields, refunds)
-        lines += [
-            Line(name, "scrap", "part", mark, loss, series)
-            for name, loss in zip(costs, losses, strict=True)
-            if name != BLANK
-        ]
-    return lines
-
-
-def _salvage(name: str, route: Route) -> Number:
-    """What a part lost in a step fetches [money/part]; its price follows that of the material."""
-    return route.steps[name].salvage if name in route.steps else 0.0
-
-
-def _per_part(line: Line) -> bool:
-    return line.level in ("part", "load")
-
-
-def _per_part_amount(line: Line, loads: Mapping[str, Number]) -> Number:
-    """What a line costs a part that goes through its step; nothing where it does not depend on the part."""
-    if line.level == "load":
-        return line.amount * loads[line.step]
-    return line.amount if line.level == "part" else 0.0
-
-
-def _unit_cost(cost: StepCost, mark: Mark, series: str, loads: Mapping[str, Number]) -> Number:
-    return total(
-        _per_part_amount(line, loads)
-        for line in cost.lines
-        if _per_part(line) and line.mark == mark and line.series == series
-    )
-
-
-def _not_charged(name: str, route: Route, cost: StepCost, series: str, mark: Mark) -> Number:
-    """What a processor that charges good parts only takes back for a lost one [money/part]."""
-    step = route.steps.get(name)
-    if not isinstance(step, OutsideStep) or step.charged_rejects:
-        return 0.0
-    return total(
-        line.amount
-        for line in cost.lines
-        if line.level == "part" and line.mark == mark and line.series == series and line.element == "outside"
-    )

@@ -9,9 +9,11 @@ import numpy as np
 from costmodel.draws import sobol
 from costmodel.draws.spreads import quantile
 from costmodel.errors import InputError, Problem
-from costmodel.landed_cost import landed_cost
+from costmodel.formulas import incoterms
+from costmodel.landed_cost import exchange_rate, landed_cost
 from costmodel.part_cost import part_cost
 from costmodel.records.address import unit_at
+from costmodel.records.quote import Quote
 from costmodel.records.should_cost import ShouldCost
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Uncertain
@@ -40,7 +42,9 @@ class PriceCheck(NamedTuple):
     quantity: float
     """Parts made at once [part]."""
     price: float
-    """Price of the offer for that order, in home money, without what is paid to others [money/part]."""
+    """Price of the offer for that order in home money, less the carriage that it is said to hold [money/part]."""
+    held: str
+    """What the price still holds beside the maker's own cost and margin, by its delivery term, in words."""
     low: float
     """One tenth of the draws lie below [money/part]."""
     high: float
@@ -106,7 +110,8 @@ def price_check(study: Study, guess: ShouldCost, *, draws: int = DRAWS, seed: in
         quote=guess.quote,
         title=quote.title,
         quantity=float(offered.ordered),
-        price=float(offered.unit_price),
+        price=float(offered.unit_price - quote.carriage_in_price * exchange_rate(quote, study.rates)),
+        held=_held(quote),
         low=float(low),
         high=float(high),
         margin=(float(guess.margin_low), float(guess.margin_high)),
@@ -115,6 +120,14 @@ def price_check(study: Study, guess: ShouldCost, *, draws: int = DRAWS, seed: in
         status=guess.status,
         draws=draws,
     )
+
+
+def _held(quote: Quote) -> str:
+    """The range ends at the maker's gate; a delivered price whose carriage is not stated goes on to ours."""
+    carriage = not incoterms.buyer_pays(quote.delivery_term, "main_carriage")
+    duty = not incoterms.buyer_pays(quote.delivery_term, "import_clearance_and_duty")
+    unstated = carriage and not np.any(quote.carriage_in_price > 0.0)
+    return ", ".join(word for word, holds in (("carriage", unstated), ("duty", duty)) if holds)
 
 
 def _exists(name: str, table: object, guess: ShouldCost, field: str) -> None:

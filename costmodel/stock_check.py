@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from costmodel.delivery_log import lead_times
+from costmodel.errors import InputError, LimitError, Problem
 from costmodel.formulas import distributions, stock_simulation
 from costmodel.formulas.lead_time import LeadTimeFit, fit_lead_time, lead_time_quantile
 from costmodel.make_or_buy import Portion, alternative_cost
@@ -15,13 +17,19 @@ from costmodel.records.study import Study
 from costmodel.supply import DAYS_PER_YEAR, Stops, source_named, weeks_of_use
 
 Draws = npt.NDArray[np.float64]
-SHELVES = 128
+SHELVES = 1024
 YEARS = 4
 ERRORS = 3.0
-"""Standard errors within which the simulation counts as agreeing."""
-CLOSE = 0.01
-"""Difference of service that nobody acts on [fraction]."""
-LEAST_SHARE = 1e-12
+"""Standard errors of the reorder point needed that are granted to chance."""
+SLOPE_STEP = 0.25
+"""Distance of the two runs that give the slope of the service, in standard deviations of the lead-time demand."""
+FINE = 0.01
+"""Where the search for the reorder point ends, in the same measure."""
+REACH = 40.0
+"""How far it looks, in the same measure."""
+HELD = ("stock interest", "stock storage")
+LAW_STEPS = 65536
+"""Equally likely lead times that stand for their law: its values at the middle of so many equal shares."""
 
 
 class StockCheck(NamedTuple):
@@ -38,8 +46,14 @@ class StockCheck(NamedTuple):
     """Service that it gives in the simulation [fraction]."""
     error: float
     """Standard error of that service [fraction]."""
-    corrected: float
-    """Reorder point that gives the service wanted in the simulation; the closed form where that does [part]."""
+    needed: float
+    """Reorder point that gives the service wanted in the simulation [part]."""
+    error_of_needed: float
+    """Standard error of that point: the error of its service over the slope of the service [part]."""
+    grain: float
+    """Parts used in a day, the step in which the simulation counts time [part]."""
+    holding: float
+    """What a part more on the shelf costs for a year: interest and storage [money/part]."""
     run: stock_simulation.StockSimulation
     """Everything that the simulation counted at the closed form's reorder point."""
     family: str
@@ -49,13 +63,23 @@ class StockCheck(NamedTuple):
 
     @property
     def confirmed(self) -> bool:
-        """Whether the closed form gives the service wanted, within the error or so closely that nobody acts."""
-        return self.simulated >= self.wanted - max(ERRORS * self.error, CLOSE)
+        """Whether the closed form may lie within a day's use of the point needed, as far as its error tells."""
+        return abs(self.needed - self.closed_form) <= self.grain + ERRORS * self.error_of_needed
+
+    @property
+    def corrected(self) -> float:
+        """Reorder point to use: the closed form where it is confirmed, else the point needed [part]."""
+        return self.closed_form if self.confirmed else self.needed
 
     @property
     def extra_parts(self) -> float:
         """Parts that the correction adds to the safety stock; negative where it needs fewer [part]."""
         return self.corrected - self.closed_form
+
+    @property
+    def extra_cost(self) -> float:
+        """What these parts cost to hold, or save [money/yr]."""
+        return self.extra_parts * self.holding
 
 
 def lognormal_law(mean: float, spread: float) -> LeadTimeFit:
@@ -81,52 +105,100 @@ def check_stock(
     lognormal with the mean and the spread of the offer or route. Demand of a day follows a gamma law with the study's
     weekly mean and spread. An order that meets a stop waits for its end. Works on a study without arrays.
     """
+    _one_source(study, name)
     portion = alternative_cost(study, name).portions[0]
     _, stops = source_named(study, name)
     lead = portion.stock.lead_time
     fit = law or _law_of_its_log(study, name) or lognormal_law(float(lead.mean), float(lead.sd))
     demand = _daily_demand(study, portion)
     times = _lead_times(fit, stops)
-    policy = {
-        "order_quantity": float(portion.stock.cycle * 2.0),
-        "days": int(years * DAYS_PER_YEAR),
-        "run_in": int(np.ceil(fit.mean * 3.0)),
-        "draws": shelves,
-    }
+    lot = float(portion.stock.cycle * 2.0)
+    wanted = float(study.finance.service)
+
+    def run(point: float) -> stock_simulation.StockSimulation:
+        return stock_simulation.simulate_stock(
+            np.random.default_rng(seed),
+            demand,
+            times,
+            reorder_point=max(point, -lot),
+            order_quantity=lot,
+            days=int(years * DAYS_PER_YEAR),
+            run_in=int(np.ceil(fit.mean * 3.0)),
+            draws=shelves,
+        )
+
     closed = float(portion.stock.reorder_point)
-    run = stock_simulation.simulate_stock(
-        np.random.default_rng(seed),
-        demand,
-        times,
-        reorder_point=closed,
-        **policy,  # type: ignore[arg-type]
+    first = run(closed)
+    simulated, error = service_of(first, study.finance.service_measure)
+    needed, off = _needed(
+        lambda point: service_of(run(point), study.finance.service_measure),
+        wanted,
+        (closed, simulated),
+        max(float(portion.stock.spread), 1.0),
     )
-    cycle = study.finance.service_measure == "cycle"
-    found = StockCheck(
+    return StockCheck(
         name=name,
         measure=study.finance.service_measure,
-        wanted=float(study.finance.service),
+        wanted=wanted,
         closed_form=closed,
-        simulated=run.cycle_service if cycle else run.fill_rate,
-        error=run.cycle_service_error if cycle else run.fill_rate_error,
-        corrected=closed,
-        run=run,
+        simulated=simulated,
+        error=error,
+        needed=needed,
+        error_of_needed=off,
+        grain=float(portion.sheet.rhythm.per_year) / DAYS_PER_YEAR,
+        holding=_holding(portion),
+        run=first,
         family=fit.family,
         deliveries=fit.deliveries,
     )
-    if found.confirmed:
-        return found
-    corrected = stock_simulation.simulated_reorder_point(
-        np.random.default_rng(seed),
-        demand,
-        times,
-        wanted=float(study.finance.service),
-        measure="cycle_service" if cycle else "fill_rate",
-        closed_form=max(closed, 0.0),
-        spread=max(float(portion.stock.spread), 1.0),
-        **policy,  # type: ignore[arg-type]
-    )
-    return found._replace(corrected=corrected)
+
+
+def service_of(run: stock_simulation.StockSimulation, measure: str) -> tuple[float, float]:
+    """The service of a simulated stock in the measure of the study, and its standard error [fraction]."""
+    if measure == "cycle":
+        return run.cycle_service, run.cycle_service_error
+    return run.fill_rate, run.fill_rate_error
+
+
+def _needed(
+    service: Callable[[float], tuple[float, float]], wanted: float, known: tuple[float, float], spread: float
+) -> tuple[float, float]:
+    """The reorder point at which the service is the one wanted, and its standard error [part].
+
+    Every trial meets the same demands and lead times, so that the service rises with the point.
+    """
+    from scipy.optimize import brentq
+
+    point, found = known
+    step = spread if found < wanted else -spread
+    other = point + step
+    while (service(other)[0] < wanted) == (found < wanted):
+        if not abs(other - point) < REACH * spread:
+            raise LimitError("wanted", wanted, f"a service that a reorder point within {other:g} gives")
+        step *= 2.0
+        other = point + step
+    low, high = min(point, other), max(point, other)
+    needed = float(brentq(lambda at: service(at)[0] - wanted, low, high, xtol=FINE * spread))
+    for width in (SLOPE_STEP * spread, spread, 4.0 * spread):
+        slope = (service(needed + width)[0] - service(needed - width)[0]) / (2.0 * width)
+        if slope > 0.0:
+            return needed, service(needed)[1] / slope
+    return needed, float("inf")
+
+
+def _holding(portion: Portion) -> float:
+    held = sum(float(line.amount) for line in portion.sheet.lines if line.element in HELD)
+    on_shelf = float(portion.stock.safety + portion.stock.cycle)
+    return held / on_shelf if on_shelf > 0.0 else 0.0
+
+
+def _one_source(study: Study, name: str) -> None:
+    """Raise InputError for a name that is no alternative, or one that gets its parts from several sources."""
+    single = ", ".join(key for key, way in study.alternatives.items() if not way.shares)
+    if name not in study.alternatives or study.alternatives[name].shares:
+        expected = "a way from one source, not a split" if name in study.alternatives else f"one of {single}"
+        problem = Problem("study", "alternatives", name, expected, f"Name one of its ways: {single}.")
+        raise InputError([problem])
 
 
 def _law_of_its_log(study: Study, name: str) -> LeadTimeFit | None:
@@ -150,9 +222,11 @@ def _lead_times(fit: LeadTimeFit, stops: Stops) -> stock_simulation.Sampler:
     per_year, length = float(stops.per_year), float(stops.days)
     stopped = per_year * length / DAYS_PER_YEAR
 
+    shares = (np.arange(LAW_STEPS) + 0.5) / LAW_STEPS
+    law = np.broadcast_to(np.asarray(lead_time_quantile(fit, shares), dtype=np.float64), (LAW_STEPS,))
+
     def draw(generator: np.random.Generator, count: int) -> Draws:
-        shares = np.clip(generator.random(count), LEAST_SHARE, 1.0 - LEAST_SHARE)
-        times = np.asarray(lead_time_quantile(fit, shares), dtype=np.float64)
+        times = law[generator.integers(LAW_STEPS, size=count)]
         if stopped > 0.0:
             meets = generator.random(count) < stopped
             times = times + np.where(meets, generator.exponential(length, count), 0.0)

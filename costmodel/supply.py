@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from costmodel.cost_lines import ALWAYS, CostSheet, Line
+from costmodel.cost_lines import ALWAYS, IN_USE, CostSheet, Line
 from costmodel.formulas import disruption, inventory, stock_cost
 from costmodel.records.quote import Quote
 from costmodel.records.route import Route
@@ -74,6 +74,11 @@ def weeks_of_use(days: Number, demand: Demand) -> Number:
     return days * demand.weeks / DAYS_PER_YEAR
 
 
+def on_the_shelf(line: Line) -> bool:
+    """Whether a line is cash that a part has cost by the time it lies on the shelf; what a year costs is not in it."""
+    return line.mark == "cash" and line.level != "year" and line.step != IN_USE
+
+
 def stock_of(
     sheet: CostSheet,
     lead_time: LeadTime,
@@ -85,6 +90,7 @@ def stock_of(
     prepaid_per_part: Number = 0.0,
     transit_days: Number = 0.0,
     stops: Stops = Stops(0.0, 0.0),  # noqa: B008 -- frozen
+    covered: Number = 0.0,
 ) -> Stock:
     """Stock that keeps the stated service over the lead time, valued at the cash cost of a part.
 
@@ -92,8 +98,9 @@ def stock_of(
     root of its share of the demand. `order` is what one lot brings [part]; `prepaid_per_part` is price times
     years paid before receipt [money yr/part]; `transit_days` the days on which parts of ours are on the way.
     A stop is bridged by the safety stock and, on average, half a lot; it lasts as long as a stop does on
-    average, by chance. Lead times and stops are calendar days, demand is per week in which parts are used: both
-    meet in such weeks, of which a year has ``demand.weeks``.
+    average, by chance. Other sources bring a share `covered` of what is then missing [fraction]. Lead times and stops
+    are calendar days, demand is per week in which parts are used: both meet in such weeks, of which a year has
+    ``demand.weeks``.
     """
     share = per_year / demand.per_year
     weekly = per_year / demand.weeks
@@ -105,7 +112,7 @@ def stock_of(
     )
     safety = _safety(lead.spread, order, finance)
     short = inventory.expected_shortage(safety, lead.spread) * per_year / order
-    part_value = sheet.per_part(lambda line: line.mark == "cash" and line.level != "year")
+    part_value = sheet.per_part(on_the_shelf)
     cycle = stock_cost.cycle_stock(order)
     return Stock(
         safety=safety,
@@ -115,7 +122,8 @@ def stock_of(
         spread=lead.spread,
         reorder_point=stock_cost.reorder_point(lead.mean, safety),
         short_per_year=short,
-        lost_in_stops=_lost_in_stops(stops, demand, weekly, np.maximum(safety, 0.0) + cycle),
+        lost_in_stops=(1.0 - covered)
+        * _lost_in_stops(stops, demand, weekly, np.maximum(safety, 0.0) + cycle),
         shelf_value=np.maximum(safety + cycle, 0.0) * part_value,
         prepaid=prepaid_per_part * per_year,
         lead_time=lead_time,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -17,14 +18,18 @@ from costmodel.records.address import child
 from costmodel.records.route import Route
 from costmodel.records.study import RateBasis, Study
 from costmodel.records.tool import Tool
-from costmodel.tool_use import ToolUse, edge_cost, lost_tool_cost
+from costmodel.tool_use import ToolUse, price_of_a_life
 from costmodel.units import Number
 
 NEVER = float("inf")
+LEAST_SHARE = 1e-9
+"""A change that costs nothing would be made all the time: it counts as this share of a failure."""
+ROUNDS = 6
+"""Rounds of the cheapest count: its price of a failure moves by less than the search's own steps from the fourth on."""
 
 
 class FailureCost(NamedTuple):
-    """What one failed edge costs [money], built from the model: the tool, the parts spoilt, what stands still."""
+    """What one failed edge costs [money], by the model: the used tool, the parts spoilt, what stands still."""
 
     tool: Number
     parts: Number
@@ -59,7 +64,7 @@ class ToolRisk(NamedTuple):
     variation: Number
     """Coefficient of variation of the life [-]."""
     planned_cost: Number
-    """Of one planned change: the edge and the minutes [money]."""
+    """Of one planned change more: the edge and the minutes [money]."""
     failure: FailureCost
     lost_parts: Number
     """Parts one failure spoils, attended and unattended loads weighed [part]."""
@@ -137,24 +142,25 @@ def _risk(
     hands = labour_per_hour(study.rates.labour[step.operator or machine.operator])
     both = an_hour + hands if use.machine_waits else hands
     change = rate_bases.machine_charge(tool.change_minutes, both)
-    planned = edge_cost(tool) + change
     alone = step.unattended_share
     lost = (1.0 - alone) * losses.attended + alone * losses.unattended
-    failure = FailureCost(
-        tool=lost_tool_cost(tool) + change,
-        parts=lost * (sheet.cost_so_far(step.name) - step.salvage),
-        stopped=rate_bases.machine_charge(losses.stopped, an_hour)
-        + rate_bases.machine_charge(step.failure_stop, hands),
+    parts = lost * sheet.cost_of_lost_part(step.name, step.salvage)
+    stopped = rate_bases.machine_charge(losses.stopped, an_hour) + rate_bases.machine_charge(
+        step.failure_stop, hands
     )
+
+    def priced(reached: Number) -> tuple[Number, FailureCost]:
+        life = price_of_a_life(tool, reached)
+        failed = FailureCost(life.failed + change, parts, stopped)
+        return np.maximum(life.worn + change, LEAST_SHARE * failed.whole), failed
+
     life = use.life_parts
-    best = tool_replacement.cheapest_count(
-        life, tool.variation, planned, failure.whole, tool.family, tool.parts_rule
-    )
-    through = sheet.parts_in[step.name] * sheet.rhythm.per_year
-    waiting = tool_replacement.run_to_failure_cost(life, failure.whole)
     reached = 1.0 - use.failures * use.mean_use
+    planned, failure = priced(reached)
     now = tool_replacement.replacement_cost(planned, failure.whole, reached, use.mean_use)
-    best_failures = (1.0 - best.reached) / _mean_use(best, planned, failure.whole)
+    best = _cheapest(tool, life, priced, reached)
+    through = sheet.parts_in[step.name] * sheet.rhythm.per_year
+    waiting = tool_replacement.run_to_failure_cost(life, priced(0.0 * reached)[1].whole)
     return ToolRisk(
         step=step.name,
         tool=tool.name,
@@ -164,14 +170,35 @@ def _risk(
         failure=failure,
         lost_parts=lost,
         now=Policy(use.parts_per_edge, now, now * through, use.failures * through),
-        cheapest=Policy(best.change_at, best.cost, best.cost * through, best_failures * through),
+        cheapest=Policy(best.change_at, best.cost, best.cost * through, best.failures * through),
         to_failure=Policy(NEVER, waiting, waiting * through, through / life),
     )
 
 
-def _mean_use(best: tool_replacement.CheapestCount, planned: Number, failure: Number) -> Number:
-    """Parts an edge makes on average under the cheapest rule: the cost of a cycle over its cost a part."""
-    return (planned * best.reached + failure * (1.0 - best.reached)) / best.cost
+class _Cheapest(NamedTuple):
+    """Count [part], its cost [money/part] and its failures [1/part]."""
+
+    change_at: Number
+    cost: Number
+    failures: Number
+
+
+def _cheapest(
+    tool: Tool, life: Number, priced: Callable[[Number], tuple[Number, FailureCost]], reached: Number
+) -> _Cheapest:
+    """The cheapest count: what a tool lost is worth follows from how often it is, so that both are found in turn."""
+    assert tool.variation is not None
+    for _ in range(ROUNDS):
+        planned, failure = priced(reached)
+        best = tool_replacement.cheapest_count(
+            life, tool.variation, planned, failure.whole, tool.family, tool.parts_rule
+        )
+        reached = best.reached
+    failed = 1.0 - best.reached
+    mean_use = (planned * best.reached + failure.whole * failed) / best.cost
+    planned, failure = priced(reached)
+    cost = (planned * reached + failure.whole * failed) / mean_use
+    return _Cheapest(best.change_at, cost, failed / mean_use)
 
 
 class Night(NamedTuple):
@@ -206,7 +233,7 @@ def night(study: Study, name: str, step: str, loads: int, nights: Number) -> Nig
     minutes = minutes_per_load(work.spent, parts)
     unseen = unattended.unattended_run(loads, parts, minutes, chance, 0.0)
     seen = unattended.unattended_run(loads, parts, minutes, chance, 1.0)
-    each = part_sheet(alternative_cost(study, name)).cost_so_far(step)
+    each = part_sheet(alternative_cost(study, name)).cost_of_lost_part(step, work.step.salvage)
     return Night(
         loads=loads,
         minutes=unseen.minutes,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -23,6 +23,9 @@ from costmodel.units import Number
 BASES: tuple[RateBasis, ...] = ("practical", "cash")
 LEAST_LIFE_SHARE, HALVINGS = 0.01, 24
 NEVER = float("inf")
+SPEEDS = ("cutting_speed", "spindle_speed")
+TRIED = np.geomspace(0.5, 2.0, 13)
+"""Multiples of a setting that are tried: half of it, itself, twice it, each a twelfth of two octaves on."""
 
 
 class SettingChange(NamedTuple):
@@ -104,19 +107,24 @@ def brisk_feed(study: Study, name: str, step: str, cut: str, times: float = 2.0)
 
 def feed_address(study: Study, name: str, step: str, cut: str) -> tuple[str, str]:
     """The address of a cut's feed, wherever its route takes it from, and the name of its tool."""
-    route = route_of(study, name)
-    owner = child(route.steps, step, f"steps.{step}")
-    at = (route.name, step)
-    if isinstance(owner, MachineStep) and owner.cuts_from:
-        key = next(key for key in study.part.routes if owner.cuts_from.startswith(f"{key}."))
-        at = (key, owner.cuts_from.removeprefix(f"{key}."))
-    place = joined("part", "routes", at[0], "steps", at[1], "cuts", cut)
+    place = _cut_address(study, name, step, cut)
     record = value_at(study, place)
     stated = [field for field in record.feeds if getattr(record, field) is not None]
     if not stated:
         expected = "a cut that states a feed"
         raise InputError([Problem("study", place, record.kind, expected, "Its pitch is its feed.")])
     return f"{place}.{stated[0]}", record.tool
+
+
+def _cut_address(study: Study, name: str, step: str, cut: str) -> str:
+    """The address of a cut, wherever its route takes it from."""
+    route = route_of(study, name)
+    owner = child(route.steps, step, f"steps.{step}")
+    at = (route.name, step)
+    if isinstance(owner, MachineStep) and owner.cuts_from:
+        key = next(key for key in study.part.routes if owner.cuts_from.startswith(f"{key}."))
+        at = (key, owner.cuts_from.removeprefix(f"{key}."))
+    return joined("part", "routes", at[0], "steps", at[1], "cuts", cut)
 
 
 def _break_even_life(
@@ -155,7 +163,7 @@ class SettingCurve(NamedTuple):
     costs: tuple[float, ...]
     """[money/part]"""
     beyond: tuple[bool, ...]
-    """Whether a machine or a tool cannot do it as stated."""
+    """Whether a machine or a tool cannot do it as stated, beyond what they cannot do now."""
     now: float
     cost_now: float
     best: float
@@ -176,16 +184,13 @@ def setting_curve(
     now = float(value_at(study, address))
     column = alternative_cost(study.with_inputs({address: sweep(tried)}), name, basis).per_part()
     costs = np.ravel(np.broadcast_to(column, (len(tried), 1)))
-    known = set(alternative_cost(study, name, basis).flags)
+    present = alternative_cost(study, name, basis)
     beyond = tuple(
-        any(
-            flag.place not in {it.place for it in known}
-            for flag in _flags(study, name, address, value, basis)
-        )
+        any(flag not in present.flags for flag in _flags(study, name, address, value, basis))
         for value in tried
     )
     possible = [at for at in range(len(tried)) if not beyond[at]]
-    cost_now = float(np.ravel(alternative_cost(study, name, basis).per_part())[0])
+    cost_now = float(np.ravel(present.per_part())[0])
     best = min(possible, key=lambda at: costs[at], default=None)
     better = best is not None and costs[best] < cost_now
     return SettingCurve(
@@ -198,6 +203,37 @@ def setting_curve(
         best=tried[best] if better and best is not None else now,
         cost_best=float(costs[best]) if better and best is not None else cost_now,
     )
+
+
+class Setting(NamedTuple):
+    """One speed or feed of a cut, tried from half to twice what it is."""
+
+    step: str
+    cut: str
+    tool: str
+    setting: str
+    """The field of the cut that is tried."""
+    curve: SettingCurve
+    life_follows: bool
+    """Whether the life model of the tool answers to it; if not, the cheapest value says nothing of the tool."""
+
+
+def setting_curves(study: Study, name: str, places: Iterable[tuple[str, str]]) -> list[Setting]:
+    """The speed and the feed of cuts, by step and cut, searched for the cheapest within all limits."""
+    return [found for step, cut in places for found in _settings(study, name, step, cut)]
+
+
+def _settings(study: Study, name: str, step: str, cut: str) -> Iterator[Setting]:
+    place = _cut_address(study, name, step, cut)
+    record = value_at(study, place)
+    tool = study.rates.tools[record.tool]
+    for field in (*SPEEDS, *record.feeds):
+        if getattr(record, field) is not None:
+            address = f"{place}.{field}"
+            values = float(value_at(study, address)) * TRIED
+            follows = tool.life == "taylor" and (field in SPEEDS or bool(np.any(tool.feed_exponent > 0.0)))
+            curve = setting_curve(study, name, address, values)
+            yield Setting(step, cut, record.tool, field, curve, follows)
 
 
 def _flags(study: Study, name: str, address: str, value: float, basis: RateBasis | None) -> tuple[Flag, ...]:

@@ -8,9 +8,9 @@ from typing import NamedTuple
 import numpy as np
 
 from costmodel.cost_lines import total
-from costmodel.cut_time import CutTime
+from costmodel.cut_time import CutTime, Stretch
 from costmodel.errors import InputError, LimitError, Problem
-from costmodel.formulas import life_factors, tool_cost, tool_life, tool_replacement, tool_scatter
+from costmodel.formulas import life_factors, tool_cost, tool_life, tool_lives, tool_replacement, tool_scatter
 from costmodel.records.tool import Tool
 from costmodel.units import Number
 
@@ -63,16 +63,16 @@ def tool_uses(step: str, cuts: Iterable[CutTime], tools: Mapping[str, Tool]) -> 
     return tuple(_use(step, tools[name], shared) for name, shared in by_tool.items())
 
 
-def edge_cost(tool: Tool) -> Number:
-    """Cost of one edge with its share of the tool and of its regrinds [money]."""
-    return tool_cost.edge_cost_per_part(
+def price_of_a_life(tool: Tool, reached: Number) -> tool_lives.LifePrice:
+    """What an edge costs that is changed as planned or fails, with its share of the tool and of its regrinds."""
+    if tool.lost_in_failure == "tool":
+        return tool_lives.price_of_a_life(
+            tool.price, reached, tool.edges, tool.regrinds, tool.regrind_price, tool.last_life
+        )
+    edge = tool_cost.edge_cost_per_part(
         tool.price, 1.0, tool.edges, tool.regrinds, tool.regrind_price, last_life=tool.last_life
     )
-
-
-def lost_tool_cost(tool: Tool) -> Number:
-    """What a failure takes of the tool: the edge, or the whole tool with what is left on it [money]."""
-    return tool.price if tool.lost_in_failure == "tool" else edge_cost(tool)
+    return tool_lives.LifePrice(edge, edge, edge)
 
 
 def _use(step: str, tool: Tool, cuts: list[CutTime]) -> ToolUse:
@@ -83,7 +83,8 @@ def _use(step: str, tool: Tool, cuts: list[CutTime]) -> ToolUse:
         if tool.policy == "to failure":
             planned = TO_FAILURE
         reached, mean_use = _scatter(tool, planned, life)
-        cost = tool_replacement.replacement_cost(edge_cost(tool), lost_tool_cost(tool), reached, mean_use)
+        price = price_of_a_life(tool, reached)
+        cost = tool_replacement.replacement_cost(price.mean, price.mean, reached, mean_use)
         changing = tool_cost.change_minutes_per_part(tool.change_minutes, mean_use)
     except LimitError as error:
         place, found = f"tools.{tool.name}", f"{error.name} {error.value}"
@@ -131,22 +132,28 @@ def _life_in_parts(tool: Tool, cuts: list[CutTime], in_cut: Number) -> Number:
     if tool.life == "length":
         assert tool.edge_length is not None
         return tool_cost.parts_per_edge(factor * tool.edge_length, total(cut.fed_length for cut in cuts))
-    lives = [factor * taylor_life(tool, cut) for cut in cuts]
-    return tool_cost.parts_per_edge(1.0, tool_cost.wear_per_part([cut.in_cut for cut in cuts], lives))
+    worn = [(stretch, cut.motion.cutting_speed) for cut in cuts for stretch in cut.wear]
+    lives = [factor * taylor_life(tool, stretch, speed) for stretch, speed in worn]
+    wear = tool_cost.wear_per_part([stretch.minutes for stretch, _ in worn], lives)
+    return tool_cost.parts_per_edge(1.0, wear)
 
 
-def taylor_life(tool: Tool, cut: CutTime) -> Number:
-    """Minutes in cut until an edge is worn, by Taylor's law, with feed and depth where row and cut state them."""
+def taylor_life(tool: Tool, stretch: Stretch, cutting_speed: Number) -> Number:
+    """Minutes in cut until an edge is worn, by Taylor's law, with feed and depth where row and cut state them.
+
+    A finish pass without stock takes its feed alone.
+    """
     assert tool.taylor_constant is not None
     assert tool.taylor_exponent is not None
     if np.all(tool.feed_exponent == 0.0) and np.all(tool.depth_exponent == 0.0):
-        return tool_life.taylor_life(cut.motion.cutting_speed, tool.taylor_constant, tool.taylor_exponent)
+        return tool_life.taylor_life(cutting_speed, tool.taylor_constant, tool.taylor_exponent)
+    shallow = stretch.depth is None or bool(np.any(stretch.depth <= 0.0))
     return tool_life.extended_life(
-        cut.motion.cutting_speed,
-        cut.motion.feed,
-        1.0 if cut.depth_of_cut is None else cut.depth_of_cut,
+        cutting_speed,
+        stretch.feed,
+        1.0 if stretch.depth is None or shallow else stretch.depth,
         tool.taylor_constant,
         tool.taylor_exponent,
         tool.feed_exponent,
-        0.0 if cut.depth_of_cut is None else tool.depth_exponent,
+        0.0 if shallow else tool.depth_exponent,
     )

@@ -43,6 +43,20 @@ def write_new(path: Path | str, text: str | bytes) -> Path:
     return write_whole(path, text)
 
 
+def write_over(path: Path | str, text: str, beginning: str) -> Path:
+    """As `write_whole`, over an earlier output only: what stands there must begin in the same way.
+
+    Raises InputError where another kind of file has the name, a study say.
+    """
+    target = Path(path)
+    if target.is_file():
+        with target.open("rb") as file:
+            same = file.read(len(beginning)) == beginning.encode()
+        if not same:
+            refuse_taken(target)
+    return write_whole(target, text)
+
+
 def refuse_taken(target: Path) -> None:
     """Raise InputError where a file has the name already: somebody may have worked in it."""
     if target.exists():

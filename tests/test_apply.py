@@ -195,7 +195,7 @@ def test_a_workbook_of_quotes_is_left_to_a_hand_and_the_cell_named(shop: Path) -
     files = study_files(study)
     with pytest.raises(InputError) as refused:
         edited_files(files, {"quotes.overseas-a.lead_time": "96 d"}, {}, "USD")
-    assert "Offers!W2" in str(refused.value)
+    assert "Offers!X2" in str(refused.value)
     assert '"96 d" there by hand' in str(refused.value)
 
 

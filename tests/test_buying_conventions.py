@@ -60,6 +60,17 @@ def test_under_every_other_term_the_buyer_carries_on(term: str) -> None:
     assert incoterms.buyer_pays(term, "onward_carriage", at_point_of_use=True)
 
 
+@pytest.mark.parametrize(("hand_over", "collected"), [("seller", 85.0), ("carrier", 0.0), ("", 85.0)])
+def test_under_fca_the_offer_says_where_goods_are_handed_over(hand_over: str, collected: float) -> None:
+    """At the seller's premises he loads and our carrier collects; elsewhere he brings them to the place named."""
+    given = rates(freight__sea__origin=85.0, freight__sea__loading=11.0)
+    sheet = landed(offer(delivery_term="FCA", freight="sea", hand_over=hand_over), given)
+    assert amount(sheet, "origin") == pytest.approx(collected / 200.0)
+    assert "loading" not in {line.element for line in sheet.lines}
+    asked = [flag for flag in sheet.flags if "hand_over" in flag.text]
+    assert len(asked) == (hand_over == "")
+
+
 def test_carriage_on_from_the_place_named_needs_a_lane() -> None:
     with pytest.raises(InputError, match="since carriage on from the place named is ours"):
         with_offers(offer()).with_inputs({"quotes.plain.onward": "buyer"})

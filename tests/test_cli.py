@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -80,6 +81,48 @@ def test_check_takes_every_kind_of_file(path: Path, words: list[str]) -> None:
     ran = Ran("check", str(path))
     assert ran.status == 0, ran.err
     assert all(word in flat(ran.out) for word in words)
+
+
+def test_check_tells_what_a_study_asks_of_its_machines(small_copy: Path) -> None:
+    study = small_copy / "study.toml"
+    part = small_copy / "part.toml"
+    part.write_text(part.read_text().replace('feed = "60 in/min"', 'feed = "6000 in/min"', 1))
+    told = [
+        row
+        for row in Ran("cost", str(study), "--route", "cuts", "--json").data["tables"]["flags"]["rows"]
+        if "feed" in row[1]
+    ]
+    assert told
+    ran = Ran("check", str(study), "--json")
+    assert ran.status == 0
+    understood = [row[2] for row in ran.data["understood"]["rows"]]
+    assert all(any(text in row for row in understood) for _, text in told)
+
+
+def test_check_holds_a_part_against_the_year_given_beside_it(small_copy: Path) -> None:
+    part, year = small_copy / "part.toml", small_copy / "rates"
+    assert Ran("check", str(part), str(year)).status == 0
+    text = part.read_text()
+    tool = re.search(r'tool = "([^"]+)"', text)
+    assert tool is not None
+    part.write_text(text.replace(tool[0], 'tool = "no-such-mill"', 1))
+    assert Ran("check", str(part)).status == 0, "alone, there is nothing to hold it against"
+    for order in ((part, year), (year, part)):
+        ran = Ran("check", *map(str, order))
+        assert ran.status == 2
+        assert "no-such-mill" in ran.err
+        assert "part.toml" in ran.err
+
+
+def test_a_part_and_a_study_of_one_name_are_told_apart(tmp_path: Path, small_copy: Path) -> None:
+    (small_copy / "parts").mkdir()
+    same = small_copy / "parts" / "study.toml"
+    same.write_text((small_copy / "part.toml").read_text().replace("revision", "revison", 1))
+    study = small_copy / "study.toml"
+    study.write_text(study.read_text().replace('"part.toml"', '"parts/study.toml"'))
+    ran = Ran("check", str(study))
+    assert ran.status == 2
+    assert "parts/study.toml: revison" in ran.err
 
 
 def test_check_names_the_problems_of_every_file(small_copy: Path) -> None:

@@ -10,8 +10,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import quote_files
+from openpyxl import load_workbook
 from typer.testing import CliRunner
 
 from costmodel import cli
@@ -79,6 +81,45 @@ def test_offers_that_cannot_be_compared_say_why(tmp_path: Path) -> None:
     assert "compared all the same: asked for a new one" in " ".join(shown.split())
 
 
+def test_an_override_holds_for_the_study_s_own_offers_and_for_no_offer_that_needs_none(
+    small_copy: Path,
+) -> None:
+    quotes, study = small_copy / "quotes.csv", str(small_copy / "study.toml")
+    quotes.write_text(quotes.read_text().replace("2026-05-15,2026-11-14", "2026-01-15,2026-03-31"))
+    assert "an offer valid on 2026-06-15" in " ".join(ran("compare", study, status=2).stderr.split())
+    flags = tables("compare", study, "--override", "asked for a new one")["flags"]["rows"]
+    told = [
+        row for row in flags if any("compared all the same: asked for a new one" in str(it) for it in row)
+    ]
+    assert len(told) == 1
+    assert "near" in str(told[0]).lower()
+
+
+def test_an_override_that_no_offer_needs_is_told(tmp_path: Path) -> None:
+    said = "override 'just in case': no offer needed it"
+    assert said in " ".join(ran("compare", SHAFT, "--override", "just in case").stdout.split())
+    both = ran("compare", SHAFT, "--offers", received(tmp_path), "--override", "just in case").stdout
+    assert said in " ".join(both.split())
+    assert "compared all the same: just in case" not in both
+
+
+def test_offers_are_compared_with_a_declared_decimal_mark(tmp_path: Path) -> None:
+    path = received(tmp_path)
+    book = load_workbook(path)
+    book.active["H5"] = "\u20ac 7,105"
+    book.save(path)
+    told = ran("compare", SHAFT, "--offers", path, status=2).stderr
+    assert "7105 or 7.105" in " ".join(told.split())
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma", status=2)  # another cell has a point
+    book.active["H6"] = book.active["I6"] = book.active["J6"] = None
+    book.active["I6"] = "6,95 USD"
+    book.active["O5"] = "0,24"
+    for cell in ("P5", "P6", "R5", "R6", "S5", "S6"):
+        book.active[cell] = str(book.active[cell].value).replace(".", ",")
+    book.save(path)
+    ran("compare", SHAFT, "--offers", path, "--decimal", "comma")
+
+
 # --- is a price reasonable? ---------------------------------------------------------------------------
 
 
@@ -118,7 +159,7 @@ def test_every_source_made_or_bought_shows_lead_time_stock_and_stops() -> None:
     assert [row[0] for row in found["stops"]["rows"]] == sources
     assert len(found["second-sources"]["rows"]) == 2
     for row in found["second-sources"]["rows"]:
-        loss_alone, with_both, premium, avoided, net = row[2:]
+        loss_alone, with_both, premium, avoided, net = row[3:]
         assert avoided == pytest.approx(loss_alone - with_both)
         assert net == pytest.approx(avoided - premium)
 
@@ -133,13 +174,27 @@ def test_leaving_a_source_takes_eight_weeks_of_parts() -> None:
     """Five weeks of ramp and three of margin at 80 a week: 640 parts."""
     set_to = ("--set", "demand.per_year=4000 part/yr", "--set", "demand.weeks=50 wk/yr")
     found = tables(
-        "switch", CLAMP, "make-rotary", "--ramp", "5", "--margin", "3", "--in-stock", "200", *set_to
+        "switch",
+        CLAMP,
+        "make-rotary",
+        "--ramp",
+        "5",
+        "--margin",
+        "3",
+        "--in-stock",
+        "200",
+        "--begins",
+        "0",
+        *set_to,
     )
     rows = {row[0]: row[1] for row in found["switch"]["rows"]}
     assert rows["bridge stock"] == pytest.approx(640.0)
-    assert rows["last buy from the old source"] == pytest.approx(440.0)
+    assert rows["good parts still needed for it"] == pytest.approx(440.0)
+    assert rows["last buy from the old source"] == pytest.approx(
+        np.ceil(440.0 / (1 - 0.026 - 0.005 - 0.0004))
+    )
     assert rows["what is in stock lasts"] == pytest.approx(2.5)
-    assert rows["parts left then"] == pytest.approx(240.0)
+    assert rows["parts left then"] == pytest.approx(240.0, abs=1.0)  # whole parts are bought
 
 
 def test_a_new_drawing_is_priced_for_every_alternative() -> None:
@@ -156,6 +211,7 @@ def test_a_new_drawing_is_priced_for_every_alternative() -> None:
     [
         (("switch", CLAMP, "make-rotari"), "one of status-quo"),
         (("switch", CLAMP, "make-rotary", "--from", "rotary-and-c"), "not a split"),
+        (("switch", CLAMP, "status-quo"), "another way than the one left"),
         (("switch", CLAMP, "make-rotary", "--ramp", "0", "--margin", "0"), "some weeks to bridge"),
         (("drawing-change", CLAMP, "--unusable", "60"), "--unusable"),
         (("drawing-change", CLAMP, "--unusable", "120 %"), "0 to 100 %"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,10 @@ def ran(*arguments: str, status: int = 0) -> Any:
     return result
 
 
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
 def test_check_shows_each_cell_that_needed_understanding() -> None:
     told = json.loads(
         ran("check", str(quote_files.KEPT / "messy.xlsx"), "--currency", "USD", "--json").stdout
@@ -39,12 +44,64 @@ def test_check_shows_each_cell_that_needed_understanding() -> None:
 
 def test_check_asks_with_sheet_and_cell_and_still_shows_the_rest(tmp_path: Path) -> None:
     book = quote_files.messy()
-    book["Offers"]["J5"] = "POA"
+    book["Offers"]["J5"] = "14-16"
     book.save(tmp_path / "quotes.xlsx")
     result = ran("check", str(tmp_path / "quotes.xlsx"), "--currency", "USD", status=2)
     assert "Offers!J5 (far-a, price)" in result.stderr
-    assert "Ask the supplier" in " ".join(result.stderr.split())
-    assert "Near B: 2 prices in USD" in result.stdout
+    assert "one number" in " ".join(result.stderr.split())
+    assert "Near B" in result.stdout
+
+
+def test_check_shows_what_an_offer_costs_how_long_it_takes_and_when_it_is_paid() -> None:
+    told = json.loads(ran("check", str(DATA / "quotes" / "saddle-clamp.csv"), "--json").stdout)
+    offers = [row[2] for row in told["understood"]["rows"] if row[1] == "offer"]
+    prices = {row[2] for row in told["understood"]["rows"] if row[1] == "prices"}
+    times = {row[2] for row in told["understood"]["rows"] if row[1] == "times"}
+    faults = {row[2] for row in told["understood"]["rows"] if row[1] == "faults"}
+    assert len(offers) == len(prices) == len(times) == len(faults) == 3
+    quotes = read_quotes(DATA / "quotes" / "saddle-clamp.csv", "USD")
+    for quote in quotes.values():
+        price = next(words for words in prices if words.startswith(f"{quote.title}: "))
+        read = [tuple(map(float, pair)) for pair in re.findall(r"([\d.]+) from (\d+)", price)]
+        assert read == [(tier.price, tier.quantity) for tier in quote.tiers.values()]
+        assert f"{quote.currency} a part" in price
+        assert f"least order {float(quote.minimum_order):g}" in price
+        time = next(words for words in times if words.startswith(f"{quote.title}: "))
+        assert f"lead time {float(quote.lead_time):.0f} d" in time
+        assert (
+            f"{abs(float(quote.balance_days)):g} d {'before' if quote.balance_days > 0 else 'after'}" in time
+        )
+        fault = next(words for words in faults if words.startswith(f"{quote.title}: "))
+        assert f"{100 * float(quote.rejected_at_assembly):g} % at assembly" in fault
+
+
+def test_check_lists_no_cell_that_only_takes_the_unit_of_its_header(tmp_path: Path) -> None:
+    ran("entry-sheet", "-o", str(tmp_path / "out.xlsx"), "--study", CLAMP, "--with-offers")
+    told = json.loads(ran("check", str(tmp_path / "out.xlsx"), "--json").stdout)
+    assert told["cells"] == []
+    told = json.loads(ran("check", str(quote_files.KEPT / "messy.xlsx"), "--json").stdout)
+    listed = {row[0] for row in told["cells"][0]["rows"]}
+    assert {
+        "Offers!L5",
+        "Offers!I6",
+        "Offers!T5",
+        "Offers!U5",
+    } <= listed  # signs, notes, terms, decimal commas
+    assert not listed & {"Offers!P5", "Offers!R5", "Offers!S5"}  # 0.213 below "Weight (kg)"
+
+
+def test_check_says_which_quantities_are_not_quoted(small_copy: Path) -> None:
+    book = quote_files.messy()
+    book["Offers"]["I5"] = "POA"
+    path = small_copy / "quotes.xlsx"
+    book.save(path)
+    assert 'not quoted Far A from 500 parts: "POA" in Offers!I5' in flat(ran("check", str(path)).stdout)
+    quotes = small_copy / "quotes.csv"
+    quotes.write_text(quotes.read_text().replace(",500 part,22.10,", ",500 part,on request,"))
+    told = flat(ran("check", str(small_copy / "study.toml")).stdout)
+    assert 'not quoted Near B from 500 parts: "on request" in row 6, cell K6' in told
+    told = flat(ran("compare", str(small_copy / "study.toml"), "--offers", str(path)).stdout)
+    assert 'not quoted: Far A from 500 parts: "POA" in Offers!I5; Near B from 1000 parts' in told
 
 
 def test_check_takes_a_declared_decimal_mark(tmp_path: Path) -> None:
@@ -76,7 +133,7 @@ def test_a_log_is_shown_alone_and_beside_its_offer() -> None:
     )
 
 
-LAYERS = ("price", "freight", "duty and entry", "payment", "faults", "supplier", "stock")
+LAYERS = ("price", "freight", "duty and entry", "payment", "faults", "supplier", "stock", "faults in use")
 
 
 def test_compare_shows_every_layer_of_every_supplier_in_the_order_of_spending() -> None:

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from costmodel.cut_time import _MINUTES, cut_time
+from costmodel.cut_minutes import MINUTES
+from costmodel.cut_time import cut_time
 from costmodel.errors import InputError
 from costmodel.machine_work import tool_changes
 from costmodel.reading import read_study
@@ -220,9 +221,9 @@ def test_minutes_by_other_conventions_on_paper(shop, variant):
 
 
 def test_every_kind_has_a_case_and_a_formula():
-    kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in _MINUTES}
+    kinds = {kind.model_fields["kind"].annotation.__args__[0]: kind for kind in MINUTES}
     assert set(kinds) == set(CASES)
-    assert set(_MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
+    assert set(MINUTES) == {*Milling.__args__, *Holes.__args__, *Turning.__args__, Saw}
 
 
 def test_developers_find_each_kind_with_its_formula():
@@ -276,7 +277,44 @@ def test_across_at_a_cutting_speed_the_lathe_speeds_up(shop, kind):
     stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi)
     found = timed(shop, stated, machine={"spindle_speed": 1e6})
     assert found.in_cut == pytest.approx(CASES[kind][1] / 2.0, rel=1e-3)
-    assert timed(shop, stated, machine={"spindle_speed": 400.0}).flags == ()
+    assert found.flags == ()
+
+
+# Of a limit of 400 turns, what each asks for, and the diameter at which it asks for it: 50 pi m/min are 500 turns at
+# 100 mm, and 1,000 at 50, the middle of a face or groove cut at one spindle speed.
+HELD = {
+    "turn-face": ({}, 1000.0, 50.0),
+    "groove": ({}, 1000.0, 50.0),
+    "part-off": ({}, 500.0, 100.0),
+    # outside 100, 98 and the finish on 96; inside 99.5 and 97.5 before the finish on 100
+    "turn": ({"diameter": 100.0, "speed": "each pass"}, 50_000.0 / 96.0, 100.0),
+    "bore": ({"diameter": 100.0, "speed": "each pass"}, 50_000.0 / 97.5, 100.0),
+}
+
+
+@pytest.mark.parametrize("kind", HELD)
+def test_a_speed_that_the_spindle_cannot_follow_is_flagged_and_told_as_held(shop, kind):
+    changes, asked, diameter = HELD[kind]
+    stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi, **changes)
+    held = timed(shop, stated, machine={"spindle_speed": 400.0}, material=STEEL)
+    assert held.flags == (f"spindle speed {float(f'{asked:.4g}'):g} 1/min is above 400 1/min and held there",)
+    assert held.motion.spindle_speed == pytest.approx(400.0)
+    assert held.motion.cutting_speed == pytest.approx(400.0 * np.pi * diameter / 1000.0)
+    assert held.motion.feed_speed == pytest.approx(400.0 * held.motion.feed)
+    # what is shown is what the minutes, the power and the torque are of
+    way = {"turn-face": 50.0, "groove": 150.0, "part-off": 50.0}.get(kind, 400.0)
+    assert held.in_cut == pytest.approx(way / held.motion.feed_speed)
+    as_stated = cut(kind, spindle_speed=400.0, feed_per_rev=float(held.motion.feed), **changes)
+    if diameter == 100.0 and "speed" not in changes:
+        same = timed(shop, as_stated, material=STEEL)
+        assert (held.power, held.demand.torque) == pytest.approx((same.power, same.demand.torque))
+
+
+@pytest.mark.parametrize("kind", ["turn-face", "part-off"])
+def test_a_spindle_that_speeds_up_to_its_limit_is_no_fault(shop, kind):
+    speed = {"speed": "constant surface speed"} if kind == "turn-face" else {}
+    stated = cut(kind, spindle_speed=None, cutting_speed=50.0 * np.pi, **speed)
+    assert timed(shop, stated, machine={"spindle_speed": 600.0}).flags == ()
 
 
 @pytest.mark.parametrize(
@@ -290,7 +328,6 @@ def test_the_spindle_follows_the_diameter_of_each_pass(shop, kind, diameters):
     turns = [20_000.0 / diameter for diameter in diameters]
     first, second, finish = (100.0 / (0.2 * speed) for speed in turns)
     assert found.in_cut == pytest.approx(first + second + 2.0 * finish)
-    assert timed(shop, stated, machine={"spindle_speed": 100.0}).flags == ()
     slow = timed(shop, stated, machine={"spindle_speed": 100.0})
     assert slow.in_cut == pytest.approx(4.0 * 100.0 / 20.0)
 
@@ -352,8 +389,9 @@ STEEL = {"specific_force": 2000.0, "force_exponent": 0.25}
         ("groove", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
         ("part-off", {"tool": {"reach": 40.0}}, "depth 50 mm is above 40"),
         ("side-mill", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
-        ("drill", {"tool": {"reach": 12.0}}, "depth 15 mm is above 12"),
-        ("ream", {"tool": {"reach": 25.0}}, "depth 30 mm is above 25"),
+        # the full diameter 15 mm deep, and a point of 90 deg on 10 mm before it
+        ("drill", {"tool": {"reach": 19.0}}, "depth 20 mm is above 19"),
+        ("ream", {"tool": {"reach": 39.0}}, "depth 40 mm is above 39"),
         ("contour", {"tool": {"reach": 30.0}}, "depth 40 mm is above 30"),
         ("contour", {"tool": {"flute_length": 15.0}}, "depth of cut 20 mm is above 15"),
         ("bore", {"tool": {"reach": 90.0}}, "depth 100 mm is above 90"),
@@ -367,6 +405,46 @@ def test_limits_are_reported_and_change_nothing(shop, kind, limits, words):
     free = timed(shop, cut(kind))
     assert free.flags == ()
     assert found.minutes == pytest.approx(free.minutes)
+
+
+@pytest.mark.parametrize("point", ["point once", "0.29 D twice", "none"])
+def test_a_drill_reaches_as_far_as_its_point_goes(shop, point):
+    # 34.5 mm through by a drill of 5 mm and 118 deg: a point of 1.502 mm, whatever allowance its time takes
+    stated = cut("drill", depth=34.5, point_angle=118.0, point=point)
+    short, long = (timed(shop, stated, tool={"diameter": 5.0, "reach": reach}) for reach in (36.0, 36.01))
+    assert short.flags == ("depth 36.002 mm is above 36 mm",)
+    assert long.flags == ()
+
+
+def test_an_insert_without_a_width_is_the_reason_why_power_is_not_told(shop):
+    found = timed(shop, cut("part-off"), material=STEEL, machine=STRONG, tool={"width": None})
+    assert found.unchecked == "t states no width"
+
+
+@pytest.mark.parametrize(
+    ("kind", "tool", "machine", "words"),
+    [
+        ("drill", {"made_for": "face"}, {}, "t is made for face, not for drill"),
+        ("tap", {"made_for": "face, contour"}, {}, "t is made for face, contour, not for tap"),
+        ("turn", {}, {"work": "milling"}, "m does milling, no turning"),
+        ("thread-mill", {}, {"work": "turning"}, "m does turning, no milling"),
+        ("slot", {}, {"work": "sawing"}, "m does sawing, no milling"),
+        ("drill", {}, {"work": "sawing"}, "m does sawing, no milling or turning"),
+        ("drill", {"made_for": "drill"}, {"work": "turning"}, ""),
+        ("turn", {"made_for": "turn-face, turn"}, {"work": "milling and turning"}, ""),
+        ("saw", {}, {"work": "sawing"}, ""),
+        ("saw", {}, {}, ""),
+    ],
+)
+def test_a_tool_or_machine_of_another_trade_is_flagged(shop, kind, tool, machine, words):
+    assert timed(shop, cut(kind), tool=tool, machine=machine).flags == ((words,) if words else ())
+
+
+def test_what_a_tool_is_made_for_is_a_kind_of_cut(shop):
+    with pytest.raises(ValidationError) as caught:
+        shop.tool(made_for="face, drilling")
+    (fault,) = (fault for it in caught.value.errors() for fault in it["ctx"]["faults"])
+    assert (fault.place, fault.value) == ("made_for", "drilling")
 
 
 def test_flags_of_draws_name_the_worst_draw(shop):
@@ -417,6 +495,49 @@ WHAT_POWER_NEEDS = {
     "turn-face": {"depth_of_cut": 1.5},
 }
 STRONG = {"spindle_power": 1e6, "spindle_torque": 1e6}
+
+
+# What is stated is what one pass may take; less stock than that loads the tool by the stock. Rates on paper.
+LESS_THERE = {
+    "face": ({"depth": 0.6, "width": 8.0, "finish_allowance": None}, 8.0 * 0.6 * 1200.0),
+    "face left to finish": ({"depth": 1.5, "depth_of_cut": 5.0}, 10.0 * 1.0 * 1200.0),
+    "contour": ({"depth": 10.0, "depth_of_cut": 60.0, "width_of_cut": 8.0}, 0.2 * 10.0 * 600.0),
+    "clear": ({"depth": 4.0}, 1.0 * 4.0 * 1000.0),
+    "pocket": ({"depth": 2.0, "wall_depth_of_cut": None}, 5.0 * 2.0 * 240.0),
+    "slot": ({"depth": 2.0}, 10.0 * 2.0 * 220.0),
+    "side-mill": ({"depth": 15.0}, 15.0 * 2.0 * 200.0),
+    "bore-mill": ({"stock": 0.2}, np.pi * 30.0 * 1000.0 * 0.04 * 0.2),
+    "turn": ({"depth": 0.75, "finish_allowance": 0.25}, np.pi * 40.0 * 500.0 * 0.2 * 0.5),
+    "bore": ({"depth": 0.6, "finish_allowance": None}, np.pi * 40.0 * 500.0 * 0.2 * 0.6),
+}
+
+
+@pytest.mark.parametrize("case", LESS_THERE)
+def test_a_pass_takes_no_more_than_there_is(shop, case):
+    changes, rate = LESS_THERE[case]
+    kind = case.partition(" ")[0]
+    found = timed(shop, cut(kind, **changes), material=STEEL, tool={"flute_length": 16.0})
+    assert found.demand.removal_rate == pytest.approx(rate)
+    assert not [text for text in found.flags if text.startswith("depth of cut")]
+
+
+def test_a_stock_thinner_than_a_pass_wears_by_its_own_depth(shop):
+    thin = {"finish_allowance": None, "depth": 0.6}
+    deep, own = (used(shop, cut("turn", **thin, depth_of_cut=it)) for it in (3.0, 0.6))
+    assert deep.life_parts == pytest.approx(own.life_parts)
+
+
+def test_the_wall_of_a_pocket_is_checked_as_its_floor_is(shop):
+    # a floor in levels of 5 mm, a wall of 10 mm at once with 1 mm left on it, at half the feed
+    stated = cut("pocket", wall_depth_of_cut=None, wall_allowance=1.0, width_of_cut=0.5)
+    found = timed(shop, stated, material=STEEL, tool={"flute_length": 6.0})
+    assert found.flags == ("depth of cut 10 mm is above 6 mm",)
+    chip = 0.12 * 1.0 / (5.0 * np.arccos(1.0 - 1.0 / 5.0))
+    assert found.demand.removal_rate == pytest.approx(1.0 * 10.0 * 120.0)
+    assert found.power == pytest.approx(2000.0 * chip**-0.25 * 1200.0 / 6e7)
+    in_levels = timed(shop, cut("pocket", wall_allowance=1.0), material=STEEL, tool={"flute_length": 6.0})
+    assert in_levels.flags == ()
+    assert in_levels.demand.removal_rate == pytest.approx(5.0 * 5.0 * 240.0)
 
 
 def test_every_kind_that_a_spindle_drives_has_power_and_torque(shop):
@@ -608,8 +729,10 @@ def test_a_load_too_heavy_too_many_and_a_full_magazine(shop):
     ]
 
 
-def test_a_run_of_cuts_with_one_tool_changes_it_once():
-    assert tool_changes(["a", "a", "b", "a"]) == 3
+def test_a_run_of_cuts_with_one_tool_changes_it_once_around_the_cycle():
+    assert tool_changes(["a", "a", "b", "c"]) == 3
+    assert tool_changes(["a", "a", "b", "a"]) == 2  # the next load begins with the tool in the spindle
+    assert tool_changes(["a"]) == tool_changes(["a", "a"]) == tool_changes([]) == 0
 
 
 # --- what the trade says, on the demonstration machine ------------------------------------------------
@@ -711,3 +834,137 @@ def shop_cuts(study):
     from costmodel.make_or_buy import alternative_cost
 
     return alternative_cost(study, "make-rotary").portions[0].sheet.cuts
+
+
+# --- how the tool wears in a finish pass, and how far it is fed ---------------------------------------------
+
+WEARS = {
+    "life": "taylor",
+    "parts_per_edge": None,
+    "taylor_constant": 300.0,
+    "taylor_exponent": 0.25,
+    "feed_exponent": 0.3,
+    "depth_exponent": 0.15,
+}
+
+
+def used(shop, *cuts, **tool):
+    named = [{**stated, "name": f"c{at}"} for at, stated in enumerate(cuts)]
+    tools = (shop.tool(**{"diameter": 10.0, **WEARS, **tool}),)
+    (use,) = shop.sheet(shop.study(shop.step(cuts=named), tools=tools)).tools
+    return use
+
+
+FINISHED = {
+    # passes of 1 mm on 2 mm of stock, then 0.25 mm at half the feed: as two cuts at the same spindle speed
+    "turn": ({"depth": 2.0}, {"diameter": 40.0, "depth": 0.25, "depth_of_cut": 0.25, "feed_per_rev": 0.1}),
+    "bore": ({"depth": 2.0}, {"diameter": 40.0, "depth": 0.25, "depth_of_cut": 0.25, "feed_per_rev": 0.1}),
+    "face": ({"depth": 2.0}, {"depth": 1.0, "depth_of_cut": 1.0, "feed": 600.0}),
+    "contour": ({"radial_stock": 0.2}, {"radial_stock": 0.05, "width_of_cut": 0.05, "feed": 300.0}),
+}
+
+
+@pytest.mark.parametrize("kind", FINISHED)
+def test_a_finish_pass_wears_the_tool_as_a_cut_of_its_own(shop, kind):
+    rough, finish = FINISHED[kind]
+    none = {"finish_allowance": None, "finish_feed_share": None}
+    one, two = used(shop, cut(kind)), used(shop, cut(kind, **rough, **none), cut(kind, **finish, **none))
+    assert one.in_cut == pytest.approx(two.in_cut)
+    assert one.life_parts == pytest.approx(two.life_parts)
+
+
+def test_the_wall_of_a_pocket_wears_the_tool_at_its_own_feed_and_depth(shop):
+    one = used(shop, cut("pocket"))
+    n, a, b, speed = 0.25, 0.3, 0.15, np.pi * 10.0
+
+    def life(feed, depth):
+        return (300.0 / (speed * feed**a * depth**b)) ** (1 / n)
+
+    worn = 1.0 / life(0.24, 5.0) + 160 / 120 / life(0.12, 5.0)
+    assert one.life_parts == pytest.approx(1.0 / worn)
+
+
+# Ways in feed on paper, of the cases at the top: the same whatever the feed at which each piece of it runs.
+WAYS = {
+    "face": 3 * 300.0,
+    "contour": 2 * 2 * 200.0,
+    "pocket": 240.0 + 2 * 80.0,
+    "turn": 3 * 100.0,
+    "bore": 3 * 100.0,
+    "turn-face": 50.0,
+    "part-off": 50.0,
+    "groove": 3 * 50.0,
+    "drill": 20.0,
+    "ream": 40.0,
+    "bore-mill": 40.0,
+    "tap": 10.0,
+    "chamfer": 1000.0,
+    "engrave": 500.0,
+    "slot": 220.0,
+    "thread-turn": 125.0,
+    "saw": 40.0,
+}
+
+
+@pytest.mark.parametrize("kind", WAYS)
+def test_the_way_fed_is_the_path_whatever_the_feeds(shop, kind):
+    assert timed(shop, cut(kind)).fed_length == pytest.approx(WAYS[kind])
+    assert timed(shop, cut(kind, count=3)).fed_length == pytest.approx(3 * WAYS[kind])
+    if kind in HELD:
+        speed = {"speed": "each pass"} if kind in ("turn", "bore") else {}
+        speed |= {"speed": "constant surface speed"} if kind == "turn-face" else {}
+        stated = cut(kind, spindle_speed=None, cutting_speed=90.0, **speed)
+        assert timed(shop, stated).fed_length == pytest.approx(WAYS[kind])
+        assert timed(shop, stated, machine={"spindle_speed": 700.0}).fed_length == pytest.approx(WAYS[kind])
+
+
+def test_the_way_into_a_pocket_is_fed_too(shop):
+    # down a slope of 30 deg: twice the depth of 10 mm
+    entered = cut("pocket", entry="ramp", entry_angle=30.0, entry_feed_share=0.5)
+    assert timed(shop, entered).fed_length == pytest.approx(WAYS["pocket"] + 20.0)
+
+
+def test_a_path_grows_no_longer_by_minutes_not_yet_measured(shop):
+    study = shop.study(shop.step(cuts=[cut("chamfer")]), route={"time_factor": 1.5})
+    (found,) = shop.sheet(study).cuts
+    assert found.in_cut == pytest.approx(1.5)
+    assert found.fed_length == pytest.approx(WAYS["chamfer"])
+
+
+# --- what the work has no room for -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "place", "words"),
+    [
+        ("turn", {"diameter": 50.0, "depth": 60.0}, "depth", "below 25"),
+        ("turn", {"diameter": 50.0, "depth": np.array([2.25, 25.0])}, "depth", "below 25"),
+        ("bore", {"diameter": 14.0, "depth": 30.0}, "depth", "below 7"),
+        ("bore-mill", {"stock": 15.0}, "stock", "below 15"),
+        ("thread-turn", {"diameter": 35.0, "depth": 30.0}, "depth", "below 17.5"),
+        ("thread-turn", {"first_infeed": 5.0}, "first_infeed", "at most 1"),
+        ("groove", {"depth": 51.0}, "depth", "at most 50"),
+        ("turn-face", {"inner_diameter": 100.0}, "inner_diameter", "below 100"),
+        ("part-off", {"inner_diameter": 120.0}, "inner_diameter", "below 100"),
+        ("turn", {"finish_allowance": 3.0}, "finish_allowance", "at most 2.25"),
+    ],
+)
+def test_what_the_work_has_no_room_for_is_refused(shop, kind, changes, place, words):
+    with pytest.raises(ValidationError) as caught:
+        timed(shop, cut(kind, **changes))
+    (fault,) = (fault for it in caught.value.errors() for fault in it["ctx"]["faults"])
+    assert fault.place == place
+    assert fault.expected.startswith(words)
+
+
+@pytest.mark.parametrize(("kind", "diameter"), [("bore", 8.0), ("bore-mill", 8.0)])
+def test_a_bar_goes_into_its_bore(shop, kind, diameter):
+    with pytest.raises(InputError, match="no thicker than its bore of 8 mm"):
+        timed(shop, cut(kind, diameter=diameter))
+    assert timed(shop, cut(kind, diameter=diameter), tool={"diameter": 5.0}).flags == ()
+
+
+def test_an_exponent_of_nothing_is_a_specific_energy(shop):
+    # 0.8 W s/mm3 is 800 N/mm2 whatever the chip: 6,600 mm3 a minute take 88 W
+    energy = {"specific_force": 800.0, "force_exponent": 0.0}
+    assert timed(shop, cut("slot"), material=energy).power == pytest.approx(0.8 * 6600.0 / 60.0 / 1000.0)

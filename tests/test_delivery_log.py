@@ -227,3 +227,26 @@ def test_the_demo_logs_say_that_they_are_invented(path: Path) -> None:
     found = read_deliveries(path)
     assert max(found.received) < datetime.date(2026, 6, 15)
     assert summary(found).statistics.deliveries == len(found.orders)
+
+
+def test_all_problems_of_a_log_come_at_once(tmp_path: Path) -> None:
+    rows = rows_of(log([90] * 6))
+    rows[0][HEADER.index("promised")] = "soon"
+    rows[0][HEADER.index("rejected")] = "501"  # unreadable and impossible in one row
+    rows[1][HEADER.index("received")] = "2023-06-01"
+    rows[2][HEADER.index("quantity")] = "2.000"
+    rows[3][HEADER.index("rejected")] = "101"
+    rows[4][HEADER.index("received")] = "2023-06-01"
+    rows[4][HEADER.index("quantity")] = "many"
+    with pytest.raises(InputError) as asked:
+        read_deliveries(written(tmp_path / "log.csv", rows))
+    assert {problem.place for problem in asked.value.problems} == {
+        "row 2, cell C2 (promised)",
+        "row 2, cell F2 (rejected)",
+        "row 3, cell D3 (received)",
+        "row 4, cell E4 (quantity)",
+        "row 5, cell F5 (rejected)",
+        "row 6, cell D6 (received)",
+        "row 6, cell E6 (quantity)",
+    }
+    assert len(asked.value.problems) == 7

@@ -56,6 +56,7 @@ def test_every_field_of_an_offer_makes_the_round_trip(tmp_path: Path) -> None:
         "surcharge": 0.035,
         "order_charge": 60.0,
         "onward": "buyer",
+        "hand_over": "seller",
         "carriage_in_price": 0.25,
         "equipment_owner": "buyer",
         "equipment_over": 12000.0,
@@ -102,10 +103,9 @@ def test_a_sheet_saved_by_libreoffice_loads_without_edits(tmp_path: Path) -> Non
     assert {"list", "date", "decimal"} <= kinds
 
 
-def test_a_returned_enquiry_loads(tmp_path: Path) -> None:
-    path = write_entry_sheet(
-        tmp_path / "enquiry.xlsx", "USD", part="bracket", revision="C", quantities=(200, 500)
-    )
+def returned_enquiry(path: Path, quantities: tuple[int, ...], prices: tuple[float | None, ...]) -> Path:
+    """An enquiry as one supplier sends it back: his first row filled in, a price for each quantity or none."""
+    write_entry_sheet(path, "USD", part="bracket", revision="C", quantities=quantities)
     book = load_workbook(path)
     sheet = book[SHEET]
     filled = {
@@ -117,14 +117,33 @@ def test_a_returned_enquiry_loads(tmp_path: Path) -> None:
     }  # fmt: skip
     for field, value in filled.items():
         sheet.cell(HEADER_ROW + 1, columns().index(field) + 1, value)
-    for row, price in enumerate((17.6, 15.9), start=HEADER_ROW + 1):
+    for row, price in enumerate(prices, start=HEADER_ROW + 1):
         sheet.cell(row, columns().index("price") + 1, price)
     book.save(path)
+    return path
+
+
+def test_a_returned_enquiry_loads(tmp_path: Path) -> None:
+    path = returned_enquiry(tmp_path / "enquiry.xlsx", (200, 500), (17.6, 15.9))
     offer = read_quotes(path, "USD")["far-a"]
     assert [(tier.quantity, tier.price) for tier in offer.tiers.values()] == [(200.0, 17.6), (500.0, 15.9)]
     assert (offer.part, offer.revision, offer.currency) == ("bracket", "C", "EUR")
     assert (offer.rejected_at_receipt, offer.deposit_share) == pytest.approx((0.026, 0.3))
     assert offer.packed_volume == pytest.approx(240_000)
+
+
+@pytest.mark.parametrize("prices", [(None, 16.4, None, 15.9), (16.8, 16.4, None, None)])
+def test_a_quantity_that_a_supplier_skips_counts_as_not_quoted(
+    tmp_path: Path, prices: tuple[float | None, ...]
+) -> None:
+    quantities = (100, 200, 250, 500)
+    path = returned_enquiry(tmp_path / "enquiry.xlsx", quantities, prices)
+    priced = [(float(at), price) for at, price in zip(quantities, prices, strict=True) if price is not None]
+    offer = read_quotes(path, "USD")["far-a"]
+    assert [(tier.quantity, tier.price) for tier in offer.tiers.values()] == priced
+    skipped = [at for at, price in zip(quantities, prices, strict=True) if price is None]
+    told = check_quotes(path, "USD").left_out
+    assert [words.partition(":")[0] for words in told] == [f"Far A from {at} parts" for at in skipped]
 
 
 def test_headers_carry_units_and_every_choice_drops_down(tmp_path: Path) -> None:
@@ -154,6 +173,16 @@ def test_headers_carry_units_and_every_choice_drops_down(tmp_path: Path) -> None
 def test_a_blank_sheet_asks_for_a_row(tmp_path: Path) -> None:
     path = write_entry_sheet(tmp_path / "blank.xlsx", "USD")
     assert [problem.expected for problem in check_quotes(path, "USD").problems] == ["at least one offer"]
+
+
+def test_an_enquiry_not_filled_in_asks_once_for_its_supplier(tmp_path: Path) -> None:
+    path = write_entry_sheet(
+        tmp_path / "enquiry.xlsx", "USD", part="bracket", revision="C", quantities=(1, 2, 5)
+    )
+    problems = check_quotes(path, "USD").problems
+    assert [(problem.place, problem.expected) for problem in problems] == [
+        ("offers!4:4", "the supplier of this row")
+    ]
 
 
 def test_nothing_is_left_behind_where_it_cannot_be_written(tmp_path: Path) -> None:

@@ -21,9 +21,10 @@ def test_there_are_eleven_rules_four_of_them_for_ships() -> None:
 
 
 def test_only_ex_works_leaves_the_export_to_the_buyer() -> None:
+    """Under both EXW and FCA at the seller's premises the buyer's carrier collects there."""
     assert who_pays("export_clearance") == {"EXW"}
     assert who_pays("loading_at_origin") == {"EXW"}
-    assert who_pays("origin_carriage") == {"EXW"}
+    assert who_pays("origin_carriage") == {"EXW", "FCA"}
 
 
 def test_only_delivered_duty_paid_leaves_the_import_to_the_seller() -> None:
@@ -65,8 +66,14 @@ def test_the_buyer_pays_less_and_less_along_the_way(chain: tuple[str, ...]) -> N
 
 
 def test_what_hangs_on_the_contract_is_an_argument() -> None:
+    # ICC Incoterms 2020, FCA A2: loaded on the buyer's carrier at the seller's premises, else brought to the place
+    # named on the seller's own vehicle, ready for unloading (from memory).
     assert not buyer_pays("FCA", "loading_at_origin")
-    assert buyer_pays("FCA", "loading_at_origin", at_seller_premises=False)
+    assert not buyer_pays("FCA", "loading_at_origin", at_seller_premises=False)
+    assert buyer_pays("FCA", "origin_carriage")
+    assert not buyer_pays("FCA", "origin_carriage", at_seller_premises=False)
+    assert buyer_pays("FCA", "loading_on_main_carriage", at_seller_premises=False)
+    assert not buyer_pays("FOB", "origin_carriage", at_seller_premises=True)
     assert not buyer_pays("CIF", "unloading_at_destination", unloading_in_freight=True)
     assert buyer_pays("DAP", "unloading_at_destination", unloading_in_freight=True)
 

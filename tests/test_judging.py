@@ -20,6 +20,7 @@ from costmodel.records.rates import Duty
 from costmodel.records.study import Study
 from costmodel.records.uncertain import Driver, Scenario
 from costmodel.soft_factors import soft_factors
+from costmodel.tables.source_tables import price_checks_table
 
 ROOT = Path(__file__).parent.parent
 LOG = ROOT / "data" / "logs" / "saddle-clamp-overseas-a.csv"
@@ -125,6 +126,30 @@ def test_it_gives_a_range_with_its_assumptions_and_no_point(tmp_path: Path) -> N
     )
     assert found.price == pytest.approx((16.10 + 0.22) * 1.12)
     assert price_check(study(), guess(tmp_path)) == found
+
+
+@pytest.mark.parametrize(
+    ("term", "carriage", "held"),
+    [
+        ("FOB", 0.0, ""),
+        ("CIF", 0.0, "carriage"),
+        ("CIF", 2.0, ""),
+        ("DAP", 0.0, "carriage"),
+        ("DDP", 2.0, "duty"),
+        ("DDP", 0.0, "carriage, duty"),
+    ],
+)
+def test_a_price_delivered_is_taken_back_to_the_works(
+    tmp_path: Path, term: str, carriage: float, held: str
+) -> None:
+    """The range ends at the maker's gate: 2.00 of carriage in the price is no part of it, and the rest is named."""
+    terms = {"delivery_term": term, "carriage_in_price": carriage}
+    given = study().with_inputs({f"quotes.far-a.{field}": value for field, value in terms.items()})
+    found = price_check(given, guess(tmp_path))
+    assert found.price == pytest.approx((16.10 + 0.22 - carriage) * 1.12)
+    assert found.held.startswith(held) if held else found.held == ""
+    notes = " ".join(price_checks_table(given, [found]).notes)
+    assert ("holds carriage" in notes or "holds duty" in notes) == bool(held)
 
 
 @pytest.mark.parametrize(("price", "position"), [(0.5, "below the range"), (500.0, "above the range")])

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from costmodel.border_cost import months_from
 from costmodel.cost_lines import ALWAYS, CostSheet, Line, in_force
-from costmodel.landed_cost import LandedCost, landed_cost, months_from
+from costmodel.landed_cost import LandedCost, landed_cost
 from costmodel.make_or_buy import alternative_cost
 from costmodel.records.address import sweep
 from costmodel.records.quote import Tier
@@ -112,7 +113,7 @@ def on_the_lane(plain: Study, term: str, **lane: float) -> Study:
     "term, paid",
     [
         ("EXW", {"origin", "freight", "insurance", "broker", "inland"}),
-        ("FCA", {"freight", "insurance", "broker", "inland"}),
+        ("FCA", {"origin", "freight", "insurance", "broker", "inland"}),
         ("FOB", {"freight", "insurance", "broker", "inland"}),
         ("CFR", {"insurance", "broker", "inland"}),
         ("CPT", {"insurance", "broker", "inland"}),
@@ -383,7 +384,7 @@ def test_a_whole_offer_by_hand(small: Study) -> None:
     carriage = max(kilograms * 0.62, 165.0)
     insurance = 0.004 * 1.1 * (500 * price + carriage)
     fee = min(max(0.003 * 500 * price, 30.0), 560.0)
-    shipment = carriage + insurance + 175.0 + 120.0 + fee
+    shipment = 85.0 + carriage + insurance + 175.0 + 120.0 + fee  # FCA at the seller's yard: collected by us
     faults = 0.026 * 9.50 + 0.005 * 64.0 + 0.0004 * 390.0
     interest = 0.10 * price * (0.3 * 70 + 0.7 * 42) / 365
     good_part = (

@@ -85,3 +85,32 @@ def test_the_demonstration_log_is_invented_and_says_where_it_is_too_thin():
     thin = by_tool["tap-m10x1"].scatter
     assert not thin.verdict.supported
     assert thin.scale is None
+
+
+def test_the_constants_copied_into_a_row_give_back_the_lives_of_the_log(shop):
+    # what the log says at 95 m/min: constant, exponent and feed exponent together, at the two feeds that ran
+    log = read_life_log(DEMO)
+    fit = {it.tool: it for it in read_life(log)}["end-mill-10mm-4f"]
+    assert fit.taylor is not None
+    assert fit.constant_feed == 1.0
+    names = {"taylor_constant": "constant", "taylor_exponent": "exponent", "feed_exponent": "feed_exponent"}
+    row = {field: getattr(fit.taylor, name).value for field, name in names.items()}
+    tool = shop.tool(life="taylor", parts_per_edge=None, **row)
+    for feed in (0.025, 0.04):
+        logged = [
+            edge.minutes
+            for edge in log.edges.values()
+            if edge.tool == fit.tool and edge.cutting_speed == 95.0 and edge.feed == feed
+        ]
+        stated = {"name": "c", "kind": "chamfer", "tool": "t", "length": 1000.0}
+        stated |= {"cutting_speed": 95.0, "feed_per_rev": feed}
+        (use,) = shop.sheet(shop.study(shop.step(cuts=[stated]), tools=(tool,))).tools
+        assert min(logged) * 0.8 < use.life_parts * use.in_cut < max(logged) * 1.2
+
+
+def test_one_feed_gives_a_constant_of_that_feed(tmp_path):
+    rows = [f"{at},mill,{(250, 400)[at % 2]},0.004,{(90, 20)[at % 2] + at},,yes," for at in range(12)]
+    (mill,) = read_life(read_life_log(written(tmp_path, *rows)))
+    assert mill.taylor is not None
+    assert mill.taylor.feed_exponent is None
+    assert mill.constant_feed == pytest.approx(0.1016)

@@ -27,6 +27,15 @@ def ran(*arguments, status=0):
     return result
 
 
+def test_a_table_of_nothing_is_told_by_its_notes():
+    shown = ran("tools", str(DATA / "studies" / "worm-shaft.toml")).stdout
+    head, _, rest = shown.partition("When tools are changed, and what that costs")
+    assert "Worm shaft" in head
+    assert "State no scatter" in rest.partition("Feeds raised")[0]
+    assert "mean life" not in shown
+    assert "─" not in rest.partition("Feeds raised")[0]
+
+
 @pytest.fixture(scope="module")
 def clamp():
     return read_study(CLAMP)
@@ -62,14 +71,15 @@ def test_what_cannot_be_done_and_what_is_not_checked_stands_in_both(clamp):
     data = json.loads(ran("cost", CLAMP, *changes, "--json").stdout)["tables"]
     columns = [column["name"] for column in data["cuts"]["columns"]]
     rows = {row[columns.index("cut")]: dict(zip(columns, row, strict=True)) for row in data["cuts"]["rows"]}
-    assert rows["drill-grease-port"]["beyond its limits"] == "depth 19 mm is above 15 mm"
+    # 19 mm, and half of 9 mm times tan 20 deg of a point of 140
+    assert rows["drill-grease-port"]["beyond its limits"] == "depth 20.64 mm is above 15 mm"
     unchecked = "power and torque not checked: a thread that is formed has no chip"
     assert rows["tap-m6-holes"]["beyond its limits"] == unchecked
     assert rows["tap-grease-port"]["beyond its limits"] == "no"
     assert [row[0] for row in data["flags"]["rows"]] == ["five-sides.drill-grease-port", "five-sides"]
     assert any("times 1.2 for coolant (1.1 to 1.4; invented" in note for note in data["tools"]["notes"])
     text = " ".join(ran("cost", CLAMP, *changes).stdout.split())
-    for words in ("depth 19 mm is above 15 mm", "not checked for tap-m6-holes", "times 1.2 for coolant"):
+    for words in ("depth 20.64 mm is above 15 mm", "not checked for tap-m6-holes", "times 1.2 for coolant"):
         assert words in text, words
 
 
@@ -91,7 +101,8 @@ def test_tools_prices_rules_feeds_and_nights(clamp):
     chosen = ("--cut", "five-sides.drill-clamp-bolt", "--cut", "five-sides.drill-grease-port")
     data = json.loads(ran("tools", CLAMP, *chosen, "--json").stdout)
     assert data["alternative"] == "make-rotary"
-    assert {"rules", "feeds", "alone"} == set(data["tables"])
+    assert {"rules", "feeds", "settings", "alone"} == set(data["tables"])
+    assert [row[2] for row in data["tables"]["settings"]["rows"]] == ["spindle speed", "feed"] * 2
     assert len(data["tables"]["rules"]["rows"]) == len(tool_risks(clamp, "make-rotary").priced)
     assert len(data["tables"]["feeds"]["rows"]) == 2
     text = " ".join(ran("tools", CLAMP).stdout.split())
@@ -110,8 +121,13 @@ def test_life_says_what_the_log_supports():
     data = json.loads(ran("life", LOG, "--json").stdout)
     assert data["invented"]
     assert len(data["tables"]["life"]["rows"]) == 3
+    mill = next(fit["taylor"] | fit for fit in data["fits"] if fit["tool"] == "end-mill-10mm-4f")
+    constants = [mill[name] for name in ("exponent", "constant", "feed_exponent")]
+    assert all(it["low"] < it["value"] < it["high"] for it in constants)
+    assert mill["constant_feed"] == 1.0
+    assert 0.0 < mill["variation"] < 1.0
     text = " ".join(ran("life", LOG, "--lognormal").stdout.split())
-    for words in ("end-mill-10mm-4f", "cannot be told", INVENTED):
+    for words in ("end-mill-10mm-4f", "cannot be told", "feed exponent", "of a feed of 1 mm", INVENTED):
         assert words in text, words
 
 

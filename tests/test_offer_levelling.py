@@ -178,6 +178,12 @@ def test_carriage_left_to_the_buyer_needs_a_lane() -> None:
         with_offers(offer()).with_inputs({"quotes.plain.delivery_term": "FOB"})
 
 
+@pytest.mark.parametrize("term", ["CPT", "CIP", "CFR", "CIF"])
+def test_carriage_that_the_seller_pays_is_not_said_to_be_the_buyer_s(term: str) -> None:
+    with pytest.raises(InputError, match=f"since {term} leaves import and inland carriage to the buyer"):
+        with_offers(offer()).with_inputs({"quotes.plain.delivery_term": term})
+
+
 def test_a_ship_term_on_a_lane_without_ships_is_flagged() -> None:
     sheet = landed(offer(delivery_term="FOB", freight="sea"), rates(freight__sea__mode="air"))
     assert any("FOB is a term for ships" in flag.text for flag in sheet.flags)
@@ -308,7 +314,7 @@ def test_lines_sum_to_the_total_in_the_order_in_which_money_is_spent() -> None:
         )
     )
     split = sheet.split(lambda line: line.step)
-    assert list(split) == ["price", "transport", "duty", "payment", "quality", "supplier"]
+    assert list(split) == ["price", "transport", "duty", "payment", "quality", "use", "supplier"]
     assert sum(float(part) for part in split.values()) == pytest.approx(float(sheet.per_part()))
 
 

@@ -88,10 +88,45 @@ def test_a_made_lot_weighs_set_up_against_stock() -> None:
 
 def test_orders_by_number_a_year_are_searched_as_lots() -> None:
     found = order_size(study(), "near-b")
-    assert found.today == 500.0
+    assert found.today == pytest.approx(500.0 / 0.9888)  # 1.12 % of what is bought is rejected
     assert found.per_year <= found.today_per_year
 
 
 def test_a_split_has_no_one_order() -> None:
     with pytest.raises(InputError, match="Search each of its sources"):
         order_size(study(), "both")
+
+
+def test_the_textbook_quantity_knows_only_what_an_order_costs_whatever_its_size() -> None:
+    """Insurance and a fee in per cent grow with the order, as carriage by weight does: Harris leaves them out."""
+    lane = dict.fromkeys(FREE, 0.0) | {"price": 0.5, "insurance": 0.01, "broker": 45.0, "origin": 15.0}
+    fee = {"rate": 0.003, "minimum": 0.0, "maximum": 500.0}
+    base = study().with_inputs(
+        NO_SPREAD | {f"rates.freight.sea.{name}": value for name, value in lane.items()}
+    )
+    base = base.with_inputs({f"rates.entry_fees.entry.{name}": value for name, value in fee.items()})
+    far = offer(delivery_term="FCA", freight="sea", entry_fees=("entry",), order_charge=10.0)
+    found = order_size(with_offers(far, base=base), "plain")
+    assert found.plain == pytest.approx((2 * 4000 * 70.0 / (20.0 * 0.24)) ** 0.5, rel=1e-6)
+    least = base.with_inputs({"rates.freight.sea.minimum": 500.0, "rates.entry_fees.entry.minimum": 30.0})
+    found = order_size(
+        with_offers(far, base=least), "plain"
+    )  # both minimums hold at 200: part of an order's cost
+    insured = 0.01 * 1.1 * 500.0  # the carriage is insured too
+    harris = (2 * 4000 * (70.0 + 500.0 + insured + 30.0) / (20.0 * 0.24)) ** 0.5
+    assert found.plain == pytest.approx(harris, rel=1e-6)
+
+
+def test_so_many_orders_a_year_bring_the_good_parts_of_a_year() -> None:
+    """Eight orders a year for 4,000 good parts, a fifth of what is bought rejected: 625 bought at once, 500 good."""
+    given = with_offers(
+        offer(rejected_at_receipt=0.2, order_charge=100.0), base=study().with_inputs(NO_SPREAD)
+    )
+    given = given.with_inputs(
+        {"demand.per_year": 4000.0, "alternatives.plain.lot": None, "alternatives.plain.orders_per_year": 8.0}
+    )
+    sheet = alternative_cost(given, "plain").portions[0].sheet
+    assert float(sheet.ordered) == pytest.approx(625.0)
+    assert float(sheet.rhythm.per_year / sheet.rhythm.shipment) == pytest.approx(8.0)
+    assert float(sheet.per_year(lambda line: line.element == "order charge")) == pytest.approx(800.0)
+    assert order_size(given, "plain").today == pytest.approx(625.0)

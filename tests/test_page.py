@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import subprocess
+from html import escape
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -18,11 +19,13 @@ from costmodel import tables
 from costmodel.cautions import CAUTIONS, INVENTED, INVENTED_WORDS
 from costmodel.decision import Decision, decide
 from costmodel.errors import InputError
+from costmodel.make_or_buy import compare
 from costmodel.page import draw, page_html, write_page
 from costmodel.page.behind import tables_behind
 from costmodel.page.style import PAIRS
 from costmodel.records.study import Alternative, Study
 from costmodel.tables import words
+from costmodel.tables.buy_tables import cleared_words
 from costmodel.tables.rounding import APART
 from costmodel.writing import write_whole
 
@@ -258,6 +261,19 @@ def test_a_study_without_ranges_says_that_nothing_is_sure(plain: Study) -> None:
     assert "No ranges are stated" in page
 
 
+def test_the_page_names_who_cleared_the_duty(
+    decisions: dict[str, Decision], pages: dict[str, str], plain: Study
+) -> None:
+    """The tool classifies nothing: whoever stated the layers and fees is named with his day, on the sheet itself."""
+    for name, decision in decisions.items():
+        said = cleared_words(decision.comparison)
+        assert (
+            said == "Duty and entry fees: cleared by customs broker (invented), 2026-03-02; not checked here."
+        )
+        assert escape(said) in pages[name]
+    assert cleared_words(compare(plain)) == ""
+
+
 def test_cautions_name_those_who_decide_otherwise() -> None:
     text = " ".join(f"{it.subject} {it.text}" for it in CAUTIONS)
     for word in ("fire", "insurer", "Customs", "broker", "Export", "Origin", "Tax", "accountant", "lawyer"):
@@ -283,17 +299,27 @@ def test_every_table_behind_the_page_can_be_taken_as_csv(
 
 def test_the_page_is_written_where_asked(tmp_path: Path, decisions: dict[str, Decision]) -> None:
     path = tmp_path / "page.html"
-    path.write_text("old")
+    path.write_text("<!DOCTYPE html>an earlier page")
     assert write_page(decisions["worm-shaft"], path) == path
     assert path.read_text(encoding="utf-8").endswith("</html>\n")
     assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
+
+
+def test_a_page_never_takes_the_place_of_a_file_of_another_kind(
+    tmp_path: Path, decisions: dict[str, Decision]
+) -> None:
+    study = tmp_path / "study.toml"
+    study.write_text('name = "mine"\n')
+    with pytest.raises(InputError, match="Nothing is written over"):
+        write_page(decisions["worm-shaft"], study)
+    assert study.read_text() == 'name = "mine"\n'
 
 
 def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "page.html"
-    path.write_text("old")
+    path.write_text("<!DOCTYPE html>old")
 
     def broken(*_: object) -> None:
         raise OSError(28, "No space left on device")
@@ -301,7 +327,7 @@ def test_a_failed_write_leaves_the_old_file_and_nothing_else(
     monkeypatch.setattr(os, "fsync", broken)
     with pytest.raises(InputError, match="no space left"):
         write_whole(path, "new")
-    assert path.read_text() == "old"
+    assert path.read_text() == "<!DOCTYPE html>old"
     assert [it.name for it in tmp_path.iterdir()] == ["page.html"]
 
 

@@ -277,7 +277,7 @@ def test_a_set_up_serves_its_lot_whatever_is_lost_in_it(plain: Study, sheet: She
 
 
 def test_a_load_has_its_changes_moves_and_probing(plain: Study, sheet: Sheet) -> None:
-    """Tools a, b, b, a are three changes of 0.1; five moves of 0.05, 1 min of probing, a swap of 2, four parts."""
+    """Tools a, b, b, a are two changes of 0.1; five moves of 0.05, 1 min of probing, a swap of 2, four parts."""
     other = plain.rates.tools["cutter"].model_dump() | {"name": "other"}
     study = plain.with_inputs({"rates.tools.other": type(plain.rates.tools["cutter"])(**other)})
     cuts = {
@@ -287,7 +287,7 @@ def test_a_load_has_its_changes_moves_and_probing(plain: Study, sheet: Sheet) ->
     study = with_cuts(study, cuts, parts_per_load=4, index_moves=5, probing=1.0).with_inputs(
         {f"{MACHINE}.tool_change": 0.1, f"{MACHINE}.index_time": 0.05, f"{MACHINE}.pallet_swap": 2.0}
     )
-    a_load = 3 * 0.1 + 5 * 0.05 + 1.0 + 2.0
+    a_load = 2 * 0.1 + 5 * 0.05 + 1.0 + 2.0
     assert sheet(study, "make").minutes_per_part("machine") == pytest.approx(
         4 * 0.5 + a_load / 4.0, rel=1e-13
     )

@@ -22,6 +22,7 @@ def bought_or_made(plain: Study) -> Study:
             "part.routes.route.once.fixture": fixture,
             "quotes.supplier.tiers.1.price": 8.70,
             "quotes.supplier.minimum_order": 1e-9,
+            "quotes.supplier.tiers.1.quantity": 1e-9,
             "alternatives.buy.lot": 1e-9,
             "finance.horizon": 36,
             "finance.discount_rate": 0.10,

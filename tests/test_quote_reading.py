@@ -13,8 +13,8 @@ from openpyxl import Workbook
 from costmodel.errors import InputError
 from costmodel.reading import check_quotes, read_quotes
 from costmodel.reading.grid import Cell
-from costmodel.reading.numbers import QuestionError, day, decimal_number, understood
-from costmodel.reading.quote_columns import quantity_text
+from costmodel.reading.numbers import QuestionError, day, decimal_number, proves_mark, understood
+from costmodel.reading.quote_columns import named_field, quantity_text
 from costmodel.records.quote import Quote
 
 KEPT = quote_files.KEPT
@@ -201,7 +201,6 @@ def changed(tmp_path: Path, *changes: tuple[str, Any]) -> Path:
 @pytest.mark.parametrize(
     ("cell", "value", "place", "words"),
     [
-        ("J5", "POA", "Offers!J5 (far-a, price)", "Ask the supplier"),
         ("J5", "incl.", "Offers!J5 (far-a, price)", "this cell leaves it open"),
         ("H5", "1,234", "Offers!H5 (far-a, price)", '"1,234" is 1234 or 1.234'),
         ("H5", "$17.60", "Offers!H5 (far-a, price)", '"$" is another'),
@@ -238,13 +237,34 @@ def test_a_cell_that_is_not_certain_is_asked_about(
 
 
 def test_what_is_certain_beside_it_is_still_read(tmp_path: Path) -> None:
-    reading = check_quotes(changed(tmp_path, ("J5", "POA")), "USD")
+    reading = check_quotes(changed(tmp_path, ("R5", "12-14")), "USD")
     assert list(reading.quotes) == ["near-b"]
     assert len(reading.problems) == 1
 
 
+@pytest.mark.parametrize("word", ["POA", "n/a", "tbd", "no bid", "-", None])
+def test_a_quantity_without_a_price_is_left_out_and_told(tmp_path: Path, word: str | None) -> None:
+    reading = check_quotes(changed(tmp_path, ("I5", word)), "USD")
+    assert reading.problems == ()
+    assert [float(tier.quantity) for tier in reading.quotes["far-a"].tiers.values()] == [200.0, 1000.0]
+    said = word or "no price"
+    assert reading.left_out == (
+        f'Far A from 500 parts: "{said}" in Offers!I5'
+        if word
+        else "Far A from 500 parts: no price in Offers!I5",
+        "Near B from 1000 parts: no price in Offers!J6",
+    )
+
+
+def test_an_offer_without_any_price_is_asked_about(tmp_path: Path) -> None:
+    reading = check_quotes(changed(tmp_path, ("H6", "POA"), ("I6", None)), "USD")
+    assert list(reading.quotes) == ["far-a"]
+    asked = [(problem.place, problem.value, problem.expected) for problem in reading.problems]
+    assert asked == [("Offers!H6 (near-b, price)", "POA", "at least one price")]
+
+
 def test_all_questions_come_at_once(tmp_path: Path) -> None:
-    reading = check_quotes(changed(tmp_path, ("J5", "POA"), ("R6", "4-6"), ("F5", "03/04/2026")), "USD")
+    reading = check_quotes(changed(tmp_path, ("J5", "14-16"), ("R6", "4-6"), ("F5", "03/04/2026")), "USD")
     assert {problem.place.partition(" ")[0] for problem in reading.problems} == {
         "Offers!J5",
         "Offers!R6",
@@ -304,6 +324,59 @@ def test_a_declared_mark_answers_the_question(tmp_path: Path) -> None:
     assert read_quotes(path, "USD", decimal=".")["far-a"].equipment == 2400.0
     path.write_text("Decimal mark;point\n" + path.read_text(encoding="utf-8"), encoding="utf-8")
     assert read_quotes(path, "USD")["far-a"].equipment == 2400.0
+
+
+def in_commas(**changes: str) -> str:
+    """The plain offers as an office writes them that parts cells by semicolons and numbers by a comma."""
+    text = demo(";", comma=True).replace("2000 part", "2.000 part")
+    for before, after in changes.items():
+        assert before.replace("_", ",") in text
+        text = text.replace(before.replace("_", ","), after, 1)
+    return text
+
+
+def test_numbers_that_can_only_have_a_comma_prove_it_for_their_file(tmp_path: Path) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text(in_commas(), encoding="utf-8")
+    far = read_quotes(path, "USD")["far-a"]
+    assert [float(tier.quantity) for tier in far.tiers.values()] == [200.0, 500.0, 2000.0]
+    path.write_text(in_commas(**{"2400": "2.400"}), encoding="utf-8")
+    assert read_quotes(path, "USD")["far-a"].equipment == 2400.0
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        ("22_10", "22.10", "2000 or 2:"),  # one number with a point: the file proves nothing
+        ("500 part", "1,000 part", "1000 or 1:"),  # some programs write one part so
+    ],
+)
+def test_what_the_file_does_not_prove_is_asked_about(
+    tmp_path: Path, before: str, after: str, words: str
+) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text(in_commas(**{before: after}), encoding="utf-8")
+    assert any(words in str(problem) for problem in check_quotes(path, "USD").problems)
+
+
+@pytest.mark.parametrize(
+    ("text", "comma", "point"),
+    [
+        ("18,75", True, False),
+        ("1.250,00 \u20ac", True, False),
+        ("0,240 l", True, False),
+        ("17.60", False, True),
+        ("$1,234.50", False, True),
+        ("0.240", False, True),
+        ("1.000", False, False),
+        ("1,000", False, False),
+        ("31.12.2026", False, False),
+        ("offer 12,5 of 3 May", False, False),
+        ("500", False, False),
+    ],
+)
+def test_which_cells_prove_a_decimal_mark(text: str, comma: bool, point: bool) -> None:
+    assert (proves_mark(text, ","), proves_mark(text, ".")) == (comma, point)
 
 
 def test_a_row_that_contradicts_the_first_is_asked_about(tmp_path: Path) -> None:
@@ -450,3 +523,98 @@ def test_a_ladder_under_one_merged_price_with_thousands_and_no_bid(name: str) ->
     ]
     assert nord.equipment == 1800.0
     assert third.lead_time == 42.0
+
+
+# --- headers of two lines --------------------------------------------------------------------------------
+
+
+def two_lines(price: str, *, above: bool = False, merged: bool = True, **words: str) -> Workbook:
+    """Offers with prices side by side: quantities below the word for a price, or that word above a single line."""
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = "Offers"
+    names = [words.get(name, name) if name else None for name in quote_files.HEADER]
+    first, second = [None] * len(names), [*names]
+    if not above:
+        first, second = second, first
+    for at, quantity in enumerate(quote_files.QUANTITIES):
+        first[7 + at], second[7 + at] = (price if at == 0 else None), quantity
+    for line in (["Offers for the bracket"], first, second, quote_files.CLEAR_A, quote_files.CLEAR_B):
+        sheet.append(list(line))
+    sheet.merge_cells("A1:P1")
+    if merged:
+        sheet.merge_cells("H2:J2")
+        for column in range(1, len(names) + 1) if not above else ():
+            if not 8 <= column <= 10:
+                sheet.merge_cells(start_row=2, end_row=3, start_column=column, end_column=column)
+    return book
+
+
+def as_csv(book: Workbook, path: Path) -> Path:
+    import csv
+
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(book.active.iter_rows(values_only=True))  # type: ignore[union-attr]
+    return path
+
+
+@pytest.mark.parametrize("above", [False, True])
+@pytest.mark.parametrize("merged", [False, True])
+@pytest.mark.parametrize("price", ["Unit price", "Unit price at quantity", "Price each"])
+def test_quantities_below_a_price_are_read_however_it_is_laid_out(
+    tmp_path: Path, price: str, merged: bool, above: bool
+) -> None:
+    wanted = check_quotes(KEPT / "messy.xlsx", "USD").quotes
+    wanted = {name: list(quote.tiers.values()) for name, quote in wanted.items()}
+    book = two_lines(price, above=above, merged=merged)
+    book.save(tmp_path / "quotes.xlsx")
+    for path in (tmp_path / "quotes.xlsx", as_csv(book, tmp_path / "quotes.csv")):
+        if path.suffix == ".csv" and merged:
+            continue
+        reading = check_quotes(path, "USD")
+        assert reading.problems == ()
+        assert {name: list(quote.tiers.values()) for name, quote in reading.quotes.items()} == wanted
+
+
+def test_unknown_words_over_two_merged_lines_are_asked_about_once_each(tmp_path: Path) -> None:
+    book = two_lines("Our cost at", MOQ="Smallest bite")
+    book.save(tmp_path / "quotes.xlsx")
+    problems = check_quotes(tmp_path / "quotes.xlsx", "USD").problems
+    assert {(problem.place, problem.value) for problem in problems[:2]} == {
+        ("Offers!H2", "Our cost at"),
+        ("Offers!K2", "Smallest bite"),
+    }
+    missing = "columns minimum_order [part], quantity [part], price too"
+    assert [(problem.place, problem.expected) for problem in problems[2:]] == [("Offers!2:2", missing)]
+
+
+def test_a_header_repeated_further_down_is_no_offer(tmp_path: Path) -> None:
+    header, *rows = demo().splitlines()
+    path = tmp_path / "quotes.csv"
+    path.write_text("\n".join([header, *rows[:3], header, *rows[3:]]), encoding="utf-8")
+    assert read_quotes(path, "USD") == read_quotes(ROOT / "tests" / "small" / "quotes.csv", "USD")
+
+
+@pytest.mark.parametrize(
+    ("words", "field", "unit"),
+    [
+        ("Rejects in field", "rejected_in_field", ""),
+        ("Rejects in the field [%]", "rejected_in_field", "%"),
+        ("Field rejects", "rejected_in_field", ""),
+        ("Rejects at receipt", "rejected_at_receipt", ""),
+        ("Reject rate at assembly", "rejected_at_assembly", ""),
+        ("Rejects in %", "rejected_at_receipt", "%"),
+        ("Mass packed", "packed_mass", ""),
+        ("Volume packed (l)", "packed_volume", "l"),
+        ("Lead time in weeks", "lead_time", "weeks"),
+        ("Unit price in EUR", "price", "EUR"),
+        ("Price / EUR", "price", "EUR"),
+        ("Unit price at quantity", "price", ""),
+        ("Rejects in the yard", "", ""),
+        ("Price in our view", "", ""),
+        ("Lead time in the worst case", "", ""),
+    ],
+)
+def test_what_a_header_means(words: str, field: str, unit: str) -> None:
+    assert named_field(words) == (field, unit)

@@ -60,8 +60,9 @@ def test_holding_the_safety_stock(plain: Study) -> None:
             f"{QUOTE}.tiers.1.price": 31.80,
             "finance.discount_rate": 0.10,
             "finance.holding": 0.24,
-            "alternatives.buy.lot": 1e-9,  # leaves safety stock alone; the minimum order too
+            "alternatives.buy.lot": 1e-9,  # leaves safety stock alone; minimum order and first price too
             f"{QUOTE}.minimum_order": 1e-9,
+            f"{QUOTE}.tiers.1.quantity": 1e-9,
         }
     )
     bought = alternative_cost(study, "buy")

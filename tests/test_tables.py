@@ -284,16 +284,36 @@ def test_landed_layers_sum_to_each_offer_in_the_order_money_is_spent(
     table = tables.landed_table(comparison)
     bought = [cost for cost in comparison.alternatives.values() if cost.kind == "buy"]
     for column, cost in zip(table.columns[2:], bought, strict=True):
-        cells = table.column(column.name)
-        layers = [cell for cell in cells[:-2] if not isinstance(cell, str)]
+        cells, sums = table.column(column.name)[: -table.totals], table.column(column.name)[-table.totals :]
+        layers = [cell for cell in cells if not isinstance(cell, str)]
         assert sum(layers) == pytest.approx(float(cost.per_part()), rel=1e-9)
-        assert cells[-2] == pytest.approx(float(cost.per_part()), rel=1e-12)
-        assert cells[-1] == pytest.approx(float(cost.per_part(is_cash)), rel=1e-12)
+        assert sums[0] == pytest.approx(float(cost.per_part()), rel=1e-12)
+        assert sums[1] == pytest.approx(float(cost.per_part(is_cash)), rel=1e-12)
+        spread = sum(cell for cell in sums[2:-1] if not isinstance(cell, str))
+        assert spread == pytest.approx(cost_stack(comparison).once[cost.name])
+        assert sums[-1] == pytest.approx(float(cost.per_part()) + spread)
+        assert set(sums[2:-1]) == {"paid already"} or not cost.current
     order = list(dict.fromkeys(table.column("layer")))
     assert order[0] == "price"
     assert (
         order.index("freight") < order.index("duty and entry") < order.index("faults") < order.index("stock")
     )
+    assert order.index("stock") < order.index("faults in use")
+
+
+def test_carriage_on_comes_after_the_border(demo: dict[str, Study]) -> None:
+    """Broker, duty, entry fees, then the lorry inland."""
+    elements = tables.landed_table(compare(demo["saddle-clamp"])).column("what for")
+    steps = [
+        "origin",
+        "freight",
+        "broker",
+        "base-aluminium-part",
+        "entry-processing",
+        "inland",
+        "found at receipt",
+    ]
+    assert sorted(steps, key=elements.index) == steps
 
 
 def test_a_layer_that_an_offer_lacks_is_named_not_zero(demo: dict[str, Study]) -> None:

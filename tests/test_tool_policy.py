@@ -9,7 +9,13 @@ from pydantic import ValidationError
 from costmodel.errors import InputError
 from costmodel.records.address import sweep
 from costmodel.tool_policy import night, tool_risks
-from costmodel.tool_settings import brisk_feed, compare_settings, feed_address, setting_curve
+from costmodel.tool_settings import (
+    brisk_feed,
+    compare_settings,
+    feed_address,
+    setting_curve,
+    setting_curves,
+)
 
 CUT = {
     "name": "c",
@@ -55,9 +61,10 @@ def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
     (use,), losses = sheet.tools, sheet.losses["s"]
     random = np.random.default_rng(5)
     chance, nights = 1.0 - np.exp(-use.failures * 4), 400_000
-    broken, stopped, spoilt, failures, idle = (np.zeros(nights) for _ in range(5))
+    broken, stopped, spoilt, failures, idle, cut = (np.zeros(nights) for _ in range(6))
     for _ in range(6):
         idle += stopped
+        cut += 4 * (stopped == 0)
         fails = (broken == 0) & (stopped == 0) & (random.random(nights) < chance)
         failures += fails
         broken = np.where(fails, 1, broken)
@@ -65,6 +72,7 @@ def test_an_unattended_stretch_agrees_with_simulated_loads(shop):
         seen = (broken == 1) & (random.random(nights) < 0.5)
         broken, stopped = np.where(seen, 0, broken), np.where(seen, 1, stopped)
     assert losses.unattended == pytest.approx(np.sum(spoilt) / np.sum(failures), rel=0.02)
+    assert losses.lost == pytest.approx(np.sum(spoilt) / np.sum(cut), rel=0.01)  # of the parts that enter
     load = 4 * (sheet.minutes_per_part("machine") / sheet.parts_in["s"] - losses.failures * losses.stopped)
     assert losses.stopped - 10.0 == pytest.approx(np.sum(idle) / np.sum(failures) * load, rel=0.02)
 
@@ -75,18 +83,59 @@ def test_what_failures_lose_weighs_loads_with_and_without_a_person(shop):
     (use,), losses = sheet.tools, sheet.losses["s"]
     assert losses.attended == 4.0
     assert losses.unattended > 6.0
-    assert losses.lost == pytest.approx(use.failures * (0.75 * 4.0 + 0.25 * losses.unattended))
+    by_day, by_night = (
+        shop.sheet(scattered(shop, {**step, "unattended_share": share})).losses["s"].lost
+        for share in (0.0, 1.0)
+    )
+    assert by_day == pytest.approx(1.0 - np.exp(-4.0 * use.failures))  # a load in which no edge fails is good
+    assert losses.lost == pytest.approx(0.75 * by_day + 0.25 * by_night)
     assert sheet.parts_in["s"] == pytest.approx(1.0 / (0.98 * (1.0 - losses.lost)))
     alone = shop.sheet(scattered(shop, {**step, "failure_spoils": "part"})).losses["s"]
     assert alone.attended == 1.0
 
 
-def test_a_failure_takes_an_edge_or_the_whole_tool(shop):
-    whole, edge = (scattered(shop, edges=4, lost_in_failure=lost) for lost in ("tool", "edge"))
+@pytest.mark.parametrize("alone", [0.0, 1.0])
+def test_no_more_parts_are_lost_than_enter(shop, alone):
+    step = {"parts_per_load": 300, "unattended_share": alone, "unattended_loads": 3}
+    losses = shop.sheet(scattered(shop, step, policy="to failure")).losses["s"]
+    # an edge fails each 500 parts on average: a load of 300 is good with the chance exp(-0.6)
+    good = np.exp(-0.6)
+    through = good if alone == 0.0 else (good + good**2 + good**3) / 3.0
+    assert losses.lost == pytest.approx(1.0 - through)
+
+
+@pytest.mark.parametrize(("edges", "regrinds"), [(1, 2), (4, 0)])
+def test_a_failure_takes_an_edge_or_the_whole_used_tool(shop, edges, regrinds):
+    stated = {"edges": edges, "regrinds": regrinds, "regrind_price": 13.0}
+    whole, edge = (scattered(shop, **stated, lost_in_failure=lost) for lost in ("tool", "edge"))
     (one,), (other,) = shop.sheet(whole).tools, shop.sheet(edge).tools
-    assert one.cost_per_part - other.cost_per_part == pytest.approx(one.failures * (50.0 - 12.5))
+    assert other.cost_per_part == pytest.approx(
+        (50.0 + 13.0 * regrinds) / edges / (regrinds + 1) / other.mean_use
+    )
+    # tools simulated one by one: each ends with its first failed edge, or with its last
+    random = np.random.default_rng(3)
+    lives = random.weibull(3.7138, 400_000)  # shape of a coefficient of variation of 0.3
+    lives *= 500.0 / np.mean(lives)
+    money, had = 50.0, 0
+    for life in lives:
+        had += 1
+        if life < 400.0 or had == edges * (regrinds + 1):
+            money, had = money + 50.0, 0
+        elif had % edges == 0:
+            money += 13.0
+    assert one.cost_per_part == pytest.approx(money / np.sum(np.minimum(lives, 400.0)), rel=5e-3)
     lost = tool_risks(whole, "way").priced[0].failure.tool - tool_risks(edge, "way").priced[0].failure.tool
-    assert lost == pytest.approx(50.0 - 12.5)
+    assert 0.0 < lost < 50.0
+
+
+def test_the_cheapest_count_of_a_reground_tool_is_the_cheapest_in_the_model(shop):
+    study = scattered(shop, price=90.0, regrinds=3, regrind_price=13.0, lost_in_failure="tool")
+    (risk,) = tool_risks(study, "way").priced
+    reserves = np.linspace(-0.5, 0.8, 651)
+    totals = np.ravel(shop.cost(study.with_inputs({RESERVE: sweep(reserves)})).per_part())
+    assert 500.0 * (1.0 - reserves[np.argmin(totals)]) == pytest.approx(risk.cheapest.change_at, abs=3.0)
+    now = float(np.ravel(shop.cost(study).per_part())[0])
+    assert (now - totals.min()) * 4000.0 == pytest.approx(risk.above_cheapest, rel=0.02)
 
 
 def test_a_sister_tool_goes_on_through_the_night(shop):
@@ -331,3 +380,36 @@ def test_a_night_of_tools_that_do_not_scatter_spoils_nothing(shop):
     run = night(scattered(shop, variation=None), "way", "s", 5, 200.0)
     assert run.parts == 20
     assert run.scrap_unseen == run.cost_seen == 0.0
+
+
+def test_a_lost_part_has_one_price_by_day_and_by_night(shop):
+    study = scattered(shop, {"salvage": 0.3, "unattended_share": 1.0, "unattended_loads": 6})
+    (risk,) = tool_risks(study, "way").priced
+    alone = night(study, "way", "s", 6, 1.0)
+    each = shop.sheet(study).cost_so_far("s") - 0.3
+    assert risk.failure.parts / risk.lost_parts == pytest.approx(each)
+    assert alone.cost_unseen / alone.scrap_unseen == pytest.approx(each)
+
+
+def test_a_cut_that_passes_a_limit_already_is_given_no_setting_that_passes_another(shop):
+    # too fast for the spindle as it stands; from 40 mm/min on too fast for the feed as well
+    fast = {**CUT, "spindle_speed": 700.0, "feed": 20.0}
+    slow = (shop.machine(spindle_speed=600.0, max_feed=40.0),)
+    study = shop.study(shop.step(cuts=[fast]), tools=(shop.tool(),), machines=slow)
+    curve = setting_curve(study, "way", "part.routes.way.steps.s.cuts.c.feed", (20.0, 30.0, 60.0, 90.0))
+    assert curve.beyond == (False, False, True, True)
+    assert curve.best == 30.0
+
+
+def test_the_cheapest_settings_of_cuts_are_searched_through_the_model(shop):
+    # as above, 400 / 20.4^0.25 = 188.2 m/min, on a grid of half to twice the speed now
+    turned = {"diameter": 50.0, "length": 300.0, "depth": 1.0, "depth_of_cut": 1.0}
+    cut = {"name": "c", "kind": "turn", "tool": "t", **turned, "cutting_speed": 150.0, "feed_per_rev": 0.2}
+    law = {"life": "taylor", "taylor_constant": 400.0, "taylor_exponent": 0.25, "change_minutes": 2.0}
+    study = shop.study(shop.step(cuts=[cut]), tools=(shop.tool(price=4.8, **law),), hand=0.0)
+    speed, feed = setting_curves(study, "way", [("s", "c")])
+    assert (speed.setting, feed.setting) == ("cutting_speed", "feed_per_rev")
+    assert (speed.life_follows, feed.life_follows) == (True, False)
+    assert speed.curve.best in speed.curve.values
+    assert speed.curve.best == pytest.approx(188.2, rel=2.0 ** (1 / 12) - 1.0)
+    assert feed.curve.best == max(feed.curve.values) == pytest.approx(0.4)

@@ -41,6 +41,7 @@ def test_a_night_agrees_with_every_course_it_can_take(detection: float) -> None:
     assert run.expected_good == pytest.approx(4 * good)
     assert run.failure_chance == pytest.approx(any_failure)
     assert run.scrap_per_failure == pytest.approx(4 * spoilt / any_failure)
+    assert run.lost_share == pytest.approx(spoilt / (spoilt + good))
 
 
 def test_night_of_the_requirements() -> None:

@@ -80,7 +80,7 @@ def check(
         typer.Option(help="Home currency of a part or of quotes checked alone, such as USD."),
     ] = None,
     decimal: Annotated[
-        str, typer.Option(help="Decimal mark of quotes, comma or point, where their file declares none.")
+        str, typer.Option(help="Decimal mark of quotes, comma or point, where their file shows none.")
     ] = "",
     json: Json = False,
 ) -> None:
@@ -129,16 +129,21 @@ def compare(
     ] = None,
     override: Annotated[
         str,
-        typer.Option(metavar="REASON", help="Compare them though expired or for another drawing; shown."),
+        typer.Option(metavar="REASON", help="Compare offers though expired or for another drawing; shown."),
+    ] = "",
+    decimal: Annotated[
+        str, typer.Option(help="Decimal mark of these quotes, comma or point, where their file shows none.")
     ] = "",
     blind: Blind = False,
     json: Json = False,
 ) -> None:
     """Put all alternatives side by side, and the landed cost of each supplier layer by layer."""
     from costmodel.cli.compare import run
+    from costmodel.cli.shared import Received
 
-    received = None if offers is None else (offers, override)
-    run(study, basis and basis.value, changes or [], scenario, received, blind=blind, as_json=json)
+    received = None if offers is None else Received(offers, decimal)
+    base = basis and basis.value
+    run(study, base, changes or [], scenario, received, override=override, blind=blind, as_json=json)
 
 
 add_buying(app)
@@ -197,7 +202,7 @@ def tools(
     scenario: ScenarioName = None,
     json: Json = False,
 ) -> None:
-    """Price the rule of changing each tool, its cheapest count, failures, raised feeds and unattended runs."""
+    """Price the rule of changing each tool, failures, raised feeds, the cheapest speeds and feeds, unattended runs."""
     from costmodel.cli.tools import run
 
     run(study, alternative, cut or [], times, nights, changes or [], scenario, as_json=json)
@@ -349,9 +354,9 @@ def schema(
     if output is None:
         typer.echo(text)
         return
-    from costmodel.writing import write_whole
+    from costmodel.writing import write_over
 
-    write_whole(output, text + "\n")
+    write_over(output, text + "\n", "{")
     typer.echo(as_text({"written": str(output)}) if json else f"Written: {output}")
 
 

@@ -169,6 +169,7 @@ def write_tables(tables: dict[str, Table], folder: Path) -> None:
 def _show(screen: Console, decision: Decision, pictures: Pictures, changed: list[str]) -> None:
     from costmodel.curves import recommended_change
     from costmodel.tables import words
+    from costmodel.tables.buy_tables import cleared_words
     from costmodel.tables.curve_tables import cheapest_table
     from costmodel.tables.decision_tables import switching_table
     from costmodel.tables.reserves import reserves
@@ -195,7 +196,7 @@ def _show(screen: Console, decision: Decision, pictures: Pictures, changed: list
     guesses = words.guessed_and_wide(decision)
     if guesses:
         screen.print(f"Guesses that move the advantage most: {'; '.join(guesses)}.")
-    screen.print(f"{SHORT} {DEFERRAL}")
+    screen.print(f"{cleared_words(decision.comparison)} {SHORT} {DEFERRAL}".strip())
     screen.print()
     screen.print(stamp_words(stamp(decision.study, decision.outcome, changed)))
 
@@ -204,6 +205,7 @@ def _as_data(
     decision: Decision, pictures: Pictures, tables: dict[str, Table], changed: list[str], written: Path
 ) -> dict[str, Any]:
     from costmodel.tables import words
+    from costmodel.tables.buy_tables import cleared_words
     from costmodel.tables.reserves import reserves
     from costmodel.tables.stamp import stamp
 
@@ -217,7 +219,7 @@ def _as_data(
         "reasons": words.reasons(decision),
         "reserves": reserves(decision),
         "headline": [figure._asdict() for figure in words.headline(decision)],
-        "cautions": [SHORT, DEFERRAL],
+        "cautions": [text for text in (cleared_words(decision.comparison), SHORT, DEFERRAL) if text],
         "tables": {name: to_dict(table) for name, table in tables.items()},
         "page": str(written.resolve()),
     }

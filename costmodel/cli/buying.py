@@ -89,7 +89,7 @@ def price(
 def supply(
     study: StudyFile,
     simulate: Annotated[
-        bool, typer.Option("--simulate", help="Try each reorder point day by day too; takes some seconds.")
+        bool, typer.Option("--simulate", help="Try each reorder point day by day too; takes up to a minute.")
     ] = False,
     changes: Changes = None,
     scenario: ScenarioName = None,
@@ -115,6 +115,14 @@ def switch(
     margin: Annotated[
         float, typer.Option(min=0.0, metavar="WEEKS", help="Weeks of use kept beyond that.")
     ] = 3.0,
+    begins: Annotated[
+        float | None,
+        typer.Option(
+            min=0.0,
+            metavar="WEEKS",
+            help="Weeks of use from today until the ramp begins; without it, the lead time of the way left.",
+        ),
+    ] = None,
     made: Annotated[
         float, typer.Option(min=0.0, metavar="PARTS", help="Good parts that the new way brings in the ramp.")
     ] = 0.0,
@@ -130,7 +138,7 @@ def switch(
     from costmodel.cli.stock import show_switch
 
     stock = {"made_in_ramp": made, "in_stock": in_stock, "on_order": on_order}
-    show_switch(study, start, to, ramp, margin, stock, changes or [], scenario, as_json=json)
+    show_switch(study, start, to, ramp, margin, begins, stock, changes or [], scenario, as_json=json)
 
 
 @in_plain_words

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Literal
 
+import numpy as np
 import typer
 
 from costmodel.cautions import INVENTED
@@ -15,21 +16,25 @@ from costmodel.cli.faults import BAD_INPUT, problem_of, tell
 from costmodel.cli.shared import print_json, print_text, screen_width
 from costmodel.errors import InputError, Problem
 from costmodel.reading import check_quotes, read_part, read_rates, read_study
-from costmodel.reading.quotes import QuoteReading, Reading
+from costmodel.reading.quote_found import QuoteReading, Reading
+from costmodel.reading.study_edit import study_files
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
 from costmodel.records.rates import Rates, outside_own_range
 from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
+from costmodel.records.route_faults import name_faults, twice_faults
 from costmodel.records.study import Study
 from costmodel.register import freshness_flags, register
 from costmodel.tables.renderings import to_dict, to_text
 from costmodel.tables.table import Column, Table, make_table
+from costmodel.units import Number
 
 Kind = Literal["study", "part", "quotes", "rates"]
 Understood = list[tuple[str, str, str]]
 
+HUNDRED = 100.0
 _CODE = re.compile(r'"\s*[+-]?[\d.]+\s+([A-Z]{3})\b')
 
 
@@ -38,6 +43,7 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
     understood: Understood = []
     problems: list[Problem] = []
     cells: list[Reading] = []
+    records: list[tuple[Path, Part | Rates | Study]] = []
     invented = False
     home = currency or _home_of_rates(files)
     for path in files:
@@ -48,13 +54,15 @@ def run(files: list[Path], currency: str | None, decimal: str = "", *, as_json: 
                 cells += [row for row in reading.understood if not row.plain]
                 problems += reading.problems
                 continue
-            rows, made_up = _read(path, home)
+            rows, made_up, record = _read(path, home)
+            records.append((path, record))
             understood += [(_shown(path), word, text) for word, text in rows]
             invented |= made_up
         except InputError as error:
             problems += error.problems
         except OSError as error:
             problems.append(problem_of(error))
+    problems += _beside_each_other(records)
     table = make_table(
         "Understood",
         (Column("file"), Column("what"), Column("understood as")),
@@ -125,19 +133,55 @@ def _home_of_rates(files: Iterable[Path]) -> str:
     return ""
 
 
-def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool]:
-    """Rows of what was understood, and whether the data are invented."""
+def _read(path: Path, home: str) -> tuple[list[tuple[str, str]], bool, Part | Rates | Study]:
+    """Rows of what was understood, whether the data are invented, and the record."""
     kind = _kind(path)
     if kind == "study":
         study = read_study(path)
         invented = study.invented or study.rates.year.invented or study.part.invented
-        return [*_study_rows(study), *_part_rows(study.part), *_quote_rows(study.quotes)], invented
+        offers = (
+            check_quotes(study_files(path).quotes, study.rates.year.home_currency) if study.quotes else None
+        )
+        left_out = _left_out_rows(offers) if offers else []
+        rows = [
+            *_study_rows(study),
+            *_part_rows(study.part),
+            *_route_flags(study),
+            *_quote_rows(study.quotes),
+            *left_out,
+        ]
+        return rows, invented, study
     if kind == "part":
         currency = home or _sole_currency(path)
         part = read_part(path, currency)
-        return [*_part_rows(part), ("money", f"in {currency or 'none'}")], part.invented
+        return [*_part_rows(part), ("money", f"in {currency or 'none'}")], part.invented, part
     rates = read_rates(path if path.is_dir() else path.parent)
-    return _rates_rows(rates), rates.year.invented
+    return _rates_rows(rates), rates.year.invented, rates
+
+
+def _beside_each_other(records: list[tuple[Path, Part | Rates | Study]]) -> list[Problem]:
+    """What a part names that a year given beside it does not have, or has too."""
+    years = [rates for _, rates in records if isinstance(rates, Rates)]
+    return [
+        Problem(_shown(path), fault.place.removeprefix("part."), fault.value, fault.expected, fault.remedy)
+        for path, part in records
+        if isinstance(part, Part)
+        for rates in years
+        for route in part.routes.values()
+        for fault in (*name_faults(route, rates), *twice_faults(part, route, rates))
+    ]
+
+
+def _route_flags(study: Study) -> list[tuple[str, str]]:
+    """What each route asks of its machines and tools beyond what they state, as `cost` says it."""
+    from costmodel.machine_work import route_work
+
+    return [
+        ("to be known", f"{name}: {flag.place}: {flag.text}")
+        for name, route in study.part.routes.items()
+        for work in route_work(study.part, route, study.rates).values()
+        for flag in work.flags
+    ]
 
 
 def _sole_currency(path: Path) -> str:
@@ -187,27 +231,90 @@ def _part_rows(part: Part) -> list[tuple[str, str]]:
 
 def _reading_rows(reading: QuoteReading) -> list[tuple[str, str]]:
     """The offers that are certain, lines and sheets without any, and how much has to be asked."""
-    rows = _quote_rows(reading.quotes)
+    rows = [*_quote_rows(reading.quotes), *_left_out_rows(reading)]
     rows += [("passed over", words) for words in reading.passed_over]
     if reading.problems:
         rows.append(
-            ("to be asked", f"{len(reading.problems)} cells; offers with one of them are not read yet")
+            (
+                "to be asked",
+                f"questions below: {len(reading.problems)}; an offer with one of them is not read yet",
+            )
         )
     return rows
 
 
+def _left_out_rows(reading: QuoteReading) -> list[tuple[str, str]]:
+    return [("not quoted", words) for words in reading.left_out]
+
+
 def _quote_rows(quotes: Named[Quote]) -> list[tuple[str, str]]:
+    """What decides of each offer, as it was understood: what it is, its prices, its times and payment, its faults."""
     return [
-        (
-            "offer",
-            f"{quote.title}: {len(quote.tiers)} prices in {quote.currency} "
-            f"(from {', '.join(f'{float(tier.quantity):g}' for tier in quote.tiers.values())} parts), "
-            f"{quote.delivery_term}, "
-            f"valid {quote.valid_from} to {quote.valid_to}"
-            + (f", lead time and rejects by {len(quote.log.received)} deliveries" if quote.log else ""),
-        )
+        (what, f"{quote.title}: {words(quote)}")
         for quote in quotes.values()
+        for what, words in (
+            ("offer", _offer_words),
+            ("prices", _price_words),
+            ("times", _time_words),
+            ("faults", _fault_words),
+        )
     ]
+
+
+def _offer_words(quote: Quote) -> str:
+    return (
+        f"{quote.part} revision {quote.revision}, {quote.delivery_term} {quote.place}, valid {quote.valid_from} to "
+        f"{quote.valid_to}, {quote.status}"
+    )
+
+
+def _price_words(quote: Quote) -> str:
+    tiers = ", ".join(f"{_exact(tier.price)} from {_exact(tier.quantity)}" for tier in quote.tiers.values())
+    rule = "" if quote.tier_rule == "all_units" else ", each price for the parts of its tier"
+    charges = [
+        f"{name.replace('_', ' ')} {_exact(getattr(quote, name))}"
+        for name in ("packaging", "order_charge", "equipment", "qualification", "first_article")
+        if getattr(quote, name)
+    ]
+    surcharge = [f"surcharge {_percent(quote.surcharge)} of the price"] if quote.surcharge else []
+    least = f"least order {_exact(quote.minimum_order)} parts"
+    return "; ".join([f"{tiers} parts, {quote.currency} a part{rule}", least, *surcharge, *charges])
+
+
+def _time_words(quote: Quote) -> str:
+    basis = f" by {len(quote.log.received)} deliveries" if quote.log else ""
+    return f"lead time {_exact(quote.lead_time)} d, spread {_exact(quote.lead_time_sd)} d{basis}; {_payment(quote)}"
+
+
+def _payment(quote: Quote) -> str:
+    balance = _when(float(np.asarray(quote.balance_days)))
+    if not quote.deposit_share:
+        return f"paid {balance}"
+    deposit = _when(float(np.asarray(quote.deposit_days)))
+    return f"{_percent(quote.deposit_share)} paid {deposit}, the rest {balance}"
+
+
+def _when(days: float) -> str:
+    """Days before receipt in words."""
+    return f"{_exact(abs(days))} d {'before' if days > 0.0 else 'after'} receipt" if days else "at receipt"
+
+
+def _fault_words(quote: Quote) -> str:
+    return (
+        f"rejected {_percent(quote.rejected_at_receipt)} at receipt, {_percent(quote.rejected_at_assembly)} at "
+        f"assembly, {_percent(quote.rejected_in_field)} in the field"
+    )
+
+
+def _exact(value: Number) -> str:
+    """A figure as it was understood: money in cents, and further decimals where it has them."""
+    number = round(float(np.asarray(value)), 6)
+    cents = f"{number:.2f}"
+    return f"{number:.0f}" if number.is_integer() else cents if float(cents) == number else f"{number:.10g}"
+
+
+def _percent(share: Number) -> str:
+    return f"{round(float(np.asarray(share)) * HUNDRED, 6):g} %"
 
 
 def _year_words(rates: Rates) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import cast
 
-from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
+from costmodel.cli.shared import Received, changed_study, console, print_json, show, show_notice
 from costmodel.curves import cost_stack
 from costmodel.make_or_buy import Comparison, compare
 from costmodel.order_size import order_size
@@ -26,13 +26,14 @@ def run(
     basis: str | None,
     changes: list[str],
     scenario: str | None,
-    received: tuple[Path, str] | None = None,
+    received: Received | None = None,
     *,
+    override: str = "",
     blind: bool = False,
     as_json: bool,
 ) -> None:
-    """Compare and show; offers just received come with the reason for comparing unlike ones."""
-    study, changed = changed_study(path, changes, scenario, received=received, blind=blind)
+    """Compare and show; `override` is the reason for comparing offers that have expired or are for another drawing."""
+    study, changed = changed_study(path, changes, scenario, received=received, override=override, blind=blind)
     comparison = compare(study, cast("RateBasis | None", basis))
     tables = comparison_tables(comparison)
     foot = stamp(study, changed=changed)

@@ -7,7 +7,7 @@ import shutil
 import sys
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import typer
 
@@ -23,24 +23,34 @@ if TYPE_CHECKING:
 PAPER_WIDTH = 110
 
 
+class Received(NamedTuple):
+    """Offers just received: their file, and the decimal mark where it shows none."""
+
+    file: Path
+    decimal: str = ""
+
+
 def changed_study(
     path: Path,
     changes: list[str],
     scenario: str | None,
     *,
-    received: tuple[Path, str] | None = None,
+    received: Received | None = None,
+    override: str = "",
     blind: bool = False,
 ) -> tuple[Study, list[str]]:
     """The study of a file with a scenario and single changes applied, and words for what was changed.
 
-    `received` is a file of offers to put beside its own, and the reason for comparing unlike ones. `blind` gives both
+    `received` are offers to put beside its own, `override` is the reason for comparing unlike ones. `blind` gives both
     without names, and says of pay only that it was changed.
     """
-    study = read_study(path)
+    study = read_study(path, override)
     words = []
     if received is not None:
-        study, of_whom = _with_received(study, *received)
+        study, of_whom = _with_received(study, received, override)
         words.append(of_whom)
+    if override and not any(way.override == override for way in study.alternatives.values()):
+        words.append(f"override '{override}': no offer needed it")
     if scenario is not None:
         study = study.with_scenario(scenario)
         words.append(f"scenario {scenario}: {study.scenarios[scenario].title}")
@@ -57,13 +67,17 @@ def changed_study(
     return blinded(study), told
 
 
-def _with_received(study: Study, file: Path, override: str) -> tuple[Study, str]:
+def _with_received(study: Study, received: Received, override: str) -> tuple[Study, str]:
     from costmodel.offers import with_offers
-    from costmodel.reading import read_quotes
+    from costmodel.reading import check_quotes
 
-    quotes = read_quotes(file, study.rates.year.home_currency)
-    titles = ", ".join(quote.title for quote in quotes.values())
-    return with_offers(study, quotes, override), f"offers of {titles}"
+    reading = check_quotes(received.file, study.rates.year.home_currency, received.decimal)
+    if reading.problems:
+        raise InputError(reading.problems)
+    words = f"offers of {', '.join(quote.title for quote in reading.quotes.values())}"
+    if reading.left_out:
+        words += f", not quoted: {'; '.join(reading.left_out)}"
+    return with_offers(study, reading.quotes, override), words
 
 
 def inputs_of(changes: Iterable[str]) -> dict[str, str]:

@@ -21,12 +21,14 @@ from costmodel.tables.renderings import to_dict
 from costmodel.tables.source_tables import log_table, price_check_table, price_checks_table, stock_check_table
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Column, Table, is_invented, make_table, single
+from costmodel.writing import refuse_taken
 
 
 def write_sheet(
     output: Path, study_file: Path | None, currency: str, *, with_offers: bool, as_json: bool
 ) -> None:
-    """Write an entry sheet: blank, for a study's part, or with its offers."""
+    """Write an entry sheet: blank, for a study's part, or with its offers; never over a sheet that is there."""
+    refuse_taken(output)
     if study_file is None:
         if with_offers:
             remedy = "Name the study too: --study data/studies/saddle-clamp.toml."

@@ -48,6 +48,7 @@ def show_switch(
     to: str,
     ramp: float,
     margin: float,
+    begins: float | None,
     stock: dict[str, float],
     changes: list[str],
     scenario: str | None,
@@ -59,6 +60,11 @@ def show_switch(
     old = start or current_name(study)
     for option, name in (("--from", old), ("ALTERNATIVE", to)):
         _known(study, option, name)
+    if to == old:
+        remedy = "Name the way it will be got, or --from another one."
+        raise InputError(
+            [Problem("command line", "ALTERNATIVE", to, "another way than the one left", remedy)]
+        )
     if study.alternatives[old].shares:
         raise InputError(
             [
@@ -79,7 +85,7 @@ def show_switch(
                 )
             ]
         )
-    plan = bridge(study, old, ramp_weeks=ramp, margin_weeks=margin, **stock)
+    plan = bridge(study, old, ramp_weeks=ramp, margin_weeks=margin, weeks_until=begins, **stock)
     _out(study, changed, {"switch": bridge_table(study, old, to, plan, ramp, margin)}, as_json=as_json)
 
 

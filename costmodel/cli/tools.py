@@ -11,12 +11,12 @@ from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import compare
 from costmodel.records.route import MachineStep
 from costmodel.records.study import Study
-from costmodel.tables.make_tables import feeds_table, night_table, risks_table
+from costmodel.tables.make_tables import feeds_table, night_table, risks_table, settings_table
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.stamp import stamp, stamp_words
 from costmodel.tables.table import Table, single
 from costmodel.tool_policy import night, route_of, tool_risks
-from costmodel.tool_settings import brisk_feed, longest_cuts
+from costmodel.tool_settings import brisk_feed, longest_cuts, setting_curves
 
 
 def run(
@@ -50,11 +50,12 @@ def run(
 def tool_tables(
     study: Study, name: str, cuts: Iterable[str], times: float, nights: float
 ) -> dict[str, Table]:
-    """Rules of change, raised feeds, and runs without a person where the route has any."""
+    """Rules of change, raised feeds, the cheapest settings, and runs without a person where the route has any."""
     places = [_place(text) for text in cuts] or longest_cuts(study, name)
     tables = {
         "rules": risks_table(study, tool_risks(study, name)),
         "feeds": feeds_table(study, [brisk_feed(study, name, step, cut, times) for step, cut in places]),
+        "settings": settings_table(study, setting_curves(study, name, places)),
     }
     alone = [
         (step.name, night(study, name, step.name, step.unattended_loads, nights))

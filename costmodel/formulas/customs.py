@@ -37,11 +37,12 @@ def customs_value(
     freight: Number = 0.0,
     insurance: Number = 0.0,
     assists: Number = 0.0,
+    origin: Number = 0.0,
 ) -> Number:
     """Value on which duty is reckoned, on the basis the importing country uses.
 
     FOB basis: price - carriage in the price + assists.
-    CIF basis: price - carriage in the price + assists + freight and insurance to the place of entry.
+    CIF basis: price - carriage in the price + assists + origin, freight and insurance to the place of entry.
     Both agree whether the price was quoted with or without carriage. Which basis a country uses is looked up
     by the user: the United States, Canada and Australia are of the FOB type, the European Union of the CIF
     type (the EU was read, the others are from memory).
@@ -61,6 +62,9 @@ def customs_value(
     assists
         Tooling, material or engineering given to the maker free or below cost, the share that is declared
         with these goods [money], >= 0.
+    origin
+        Loading, carriage and handling before the main carriage, as far as the price does not hold them [money],
+        >= 0.
 
     Returns
     -------
@@ -75,7 +79,7 @@ def customs_value(
     References
     ----------
     19 USC 1401a(b) and 19 CFR 152.103 (FOB type, from memory); Regulation (EU) 952/2013 art. 71(1)(e) (CIF
-    type).
+    type; that loading and handling count as well is from memory).
     """
     one_of("basis", basis, ("FOB", "CIF"))
     not_negative(
@@ -84,10 +88,11 @@ def customs_value(
         freight=freight,
         insurance=insurance,
         assists=assists,
+        origin=origin,
     )
     not_above("carriage_in_price", carriage_in_price, "the price", price)
     goods = price - carriage_in_price + assists
-    return goods + freight + insurance if basis == "CIF" else goods
+    return goods + origin + freight + insurance if basis == "CIF" else goods
 
 
 def duty_layer(

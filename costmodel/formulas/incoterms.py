@@ -1,9 +1,9 @@
 """Who pays what under each of the eleven Incoterms 2020 rules.
 
-ICC Incoterms 2020 (publication 723E). The table is partly from memory: the insurance column was compared with
-the ICC wall chart and the lines FCA, CPT, CIP, DPU, DAP, DDP with a public data set; check a contract against
-the rules themselves. Paying and bearing the risk are two things: under the C rules the seller pays the main
-carriage while the buyer already bears its risk.
+ICC Incoterms 2020 (publication 723E). FCA stands here as it is at the seller's premises. The table is partly from
+memory: the insurance column was compared with the ICC wall chart and the lines FCA, CPT, CIP, DPU, DAP, DDP with a
+public data set; check a contract against the rules themselves. Paying and bearing the risk are two things: under the
+C rules the seller pays the main carriage while the buyer already bears its risk.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ def _rule(sea_only: bool, payers: str, insurance_duty: str, risk_passes: str) ->
 RULES = MappingProxyType(
     {
         "EXW": _rule(False, "BBBBBBBBB", "", "at the seller's premises"),
-        "FCA": _rule(False, "SSSBBBBBB", "", "handed to the carrier"),
+        "FCA": _rule(False, "SBSBBBBBB", "", "handed to the carrier"),
         "CPT": _rule(False, "SSSSSBBBB", "", "handed to the first carrier"),
         "CIP": _rule(False, "SSSSSSBBB", "(A), 110 %", "handed to the first carrier"),
         "DAP": _rule(False, "SSSSSSBBB", "", "at destination, ready to unload"),
@@ -91,9 +91,10 @@ def buyer_pays(
 ) -> bool:
     """Whether the buyer pays an element of the delivery under a rule.
 
-    A look-up in the table of the eleven rules. Three entries hang on the contract: under FCA the seller loads
-    only at his own premises; under CPT, CIP, CFR and CIF unloading is the buyer's unless it is in the
-    freight; under DAP, DPU and DDP nothing is left to carry where the place named is the point of use.
+    A look-up in the table of the eleven rules. Three entries hang on the contract: under FCA the seller loads the
+    carrier that the buyer sends to his premises, or carries the goods to another place named himself; under CPT,
+    CIP, CFR and CIF unloading is the buyer's unless it is in the freight; under DAP, DPU and DDP nothing is left to
+    carry where the place named is the point of use.
 
     Parameters
     ----------
@@ -124,8 +125,8 @@ def buyer_pays(
     """
     one_of("term", term, TERMS)
     one_of("element", element, ELEMENTS)
-    if term == "FCA" and element == "loading_at_origin":
-        return not at_seller_premises
+    if term == "FCA" and element == "origin_carriage":
+        return at_seller_premises
     if term in _CARRIAGE_PAID and element == "unloading_at_destination":
         return not unloading_in_freight
     if term in _BROUGHT and element == "onward_carriage":

@@ -268,7 +268,8 @@ def grooving_minutes(
 ) -> Number:
     """Minutes in feed of an outside groove cut by plunges side by side.
 
-    t = passes(width, tool width) * facing_minutes(D, D - 2 depth).
+    t = passes(width, tool width) * facing_minutes(D, D - 2 depth): each plunge is fed its depth at f N, so that it
+    takes depth / (f N), with N at the middle diameter D - depth where one spindle speed is held.
 
     Parameters
     ----------
@@ -301,7 +302,7 @@ def grooving_minutes(
 
     References
     ----------
-    As facing_minutes; P. C. Sharma, A Textbook of Production Engineering, Ex 4.12, p. 218 (a relief).
+    Way over feed speed, derived as stated; no published example of a groove by plunges. As facing_minutes.
     """
     positive(depth=depth, width=width, diameter=diameter)
     not_above("depth", depth, "half the diameter", diameter / 2.0)

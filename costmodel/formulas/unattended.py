@@ -25,6 +25,11 @@ class UnattendedRun(NamedTuple):
     expected_good: Number
     scrap_per_failure: Number
 
+    @property
+    def lost_share(self) -> Number:
+        """Parts spoilt over parts cut [fraction]: what a failure that was seen leaves uncut is neither."""
+        return self.expected_scrap / (self.expected_scrap + self.expected_good)
+
 
 class SettingPrice(NamedTuple):
     """Price of a slower setting: [min/part], [money/part], [min/year] of machine time."""

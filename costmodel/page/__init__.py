@@ -23,11 +23,15 @@ from costmodel.page.style import CSS, POLICY
 from costmodel.review import SignOff
 from costmodel.tables.stamp import Stamp, stamp, stamp_words
 from costmodel.tables.table import is_invented
-from costmodel.writing import write_whole
+from costmodel.writing import write_over
 
 ROOMY_LINES = 17
 
 __all__ = ["Pictures", "draw", "page_html", "write_page"]
+
+
+BEGINNING = "<!DOCTYPE html>"
+"""With what a page begins; only such a file is written over."""
 
 
 def page_html(
@@ -48,7 +52,7 @@ def page_html(
     body = "\n".join(
         (
             banner,
-            _heading(decision, foot),
+            _heading(decision, foot, signed),
             answer(decision, drawn),
             alternatives(decision),
             volume_and_conditions(decision, drawn),
@@ -59,7 +63,7 @@ def page_html(
         )
     )
     return (
-        f'<!DOCTYPE html>\n<html lang="en"{dense}>\n<head>\n<meta charset="utf-8">\n'
+        f'{BEGINNING}\n<html lang="en"{dense}>\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(study.title)}</title>\n<style>{CSS}</style>\n</head>\n<body>\n<main>\n{body}\n</main>\n"
@@ -74,19 +78,24 @@ def write_page(
     changed: Iterable[str] = (),
     signed: SignOff | None = None,
 ) -> Path:
-    """Write the page in one piece and return its path."""
-    return write_whole(path, page_html(decision, pictures, changed, signed))
+    """Write the page in one piece, over an earlier page or under a new name, and return its path."""
+    return write_over(path, page_html(decision, pictures, changed, signed), BEGINNING)
 
 
-def _heading(decision: Decision, foot: Stamp) -> str:
+def _heading(decision: Decision, foot: Stamp, signed: SignOff | None) -> str:
     study = decision.study
+    moved = (
+        f"<p><strong>No longer as signed:</strong> {escape('; '.join(signed.changed))}.</p>"
+        if signed and signed.changed
+        else ""
+    )
     changed = (
         f"<p><strong>Changed for this run:</strong> {escape('; '.join(foot['changed']))}.</p>"
         if foot["changed"]
         else ""
     )
     return (
-        f"<header>\n<h1>{escape(study.title)}</h1>\n{changed}</header>\n"
+        f"<header>\n<h1>{escape(study.title)}</h1>\n{moved}{changed}</header>\n"
         f'<section class="run">\n<h2>Question</h2>\n<p>'
         f"{escape(study.question)} "
         f'<span class="meta">Data of {study.as_of}.</span></p>\n</section>'

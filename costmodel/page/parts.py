@@ -14,6 +14,7 @@ from costmodel.make_or_buy import AlternativeCost
 from costmodel.page.pictures import Pictures
 from costmodel.records.study import Study
 from costmodel.review import SignOff
+from costmodel.tables.buy_tables import cleared_words
 from costmodel.tables.decision_tables import alternatives_table, bases_table, capacity_table, switching_table
 from costmodel.tables.hour_tables import machines_of
 from costmodel.tables.renderings import to_html
@@ -130,13 +131,14 @@ def charts_row(pictures: Pictures) -> str:
 def known_and_risks(decision: Decision) -> str:
     """What is guessed and measured, the risks that the figures show, and the cautions that they do not."""
     guesses = guessed_and_wide(decision)
+    cautions = f"{cleared_words(decision.comparison)} {SHORT}".strip()
     known = f"<p>Of the rows of figures this rests on, {escape(known_words(decision))}.</p>"
     if guesses:
         known += f"<p>Guesses that move the advantage most: {escape('; '.join(guesses))}.</p>"
     return (
         f'<div class="three small">\n{section("What is guessed, what is measured", known)}\n'
         f"{section('Risks', bullets(risks(decision)))}\n"
-        f"{section('Cautions', f'<p>{escape(SHORT)}</p>')}\n</div>"
+        f"{section('Cautions', f'<p>{escape(cautions)}</p>')}\n</div>"
     )
 
 
@@ -188,7 +190,7 @@ def lines_to_print(decision: Decision) -> int:
 
 
 def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
-    """Lines to sign on, and by when to look again; who signed already, and whether the inputs are others by now."""
+    """Lines to sign on, and by when to look again; who signed already."""
     study = decision.study
     lines = (
         f"Prepared by {study.prepared_by or '________'}, date",
@@ -200,11 +202,6 @@ def sign_off(decision: Decision, signed: SignOff | None = None) -> str:
     kept = (
         f'<p class="small">Signed: {escape("; ".join(signed.lines))}.</p>' if signed and signed.lines else ""
     )
-    moved = (
-        f"<p><strong>No longer as signed:</strong> {escape('; '.join(signed.changed))}.</p>"
-        if signed and signed.changed
-        else ""
-    )
     due = f"<p><strong>Look again:</strong> {escape(signed.due)}.</p>" if signed and signed.due else ""
-    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{moved}{due}'
+    small = f'<p class="small">{escape(DEFERRAL)}</p>{kept}{due}'
     return section("Sign-off", f'{small}<div class="sign">{signs}</div>')

@@ -17,7 +17,8 @@ from costmodel.errors import InputError, Problem
 from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.doubt import Spread, read_ranges, read_scenarios, read_uncertainty
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.quotes import QuoteReading, quotes_of
+from costmodel.reading.quote_found import QuoteReading
+from costmodel.reading.quotes import quotes_of
 from costmodel.reading.rate_folder import check_seal
 from costmodel.reading.study_edit import refuse_cut_off
 from costmodel.reading.tables import read_table
@@ -25,9 +26,10 @@ from costmodel.records.deliveries import DeliveryLog
 from costmodel.records.fields import Named, Record
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
+from costmodel.records.quote_faults import unlike_offer
 from costmodel.records.rates import Rates, RateYear, rate_tables
 from costmodel.records.should_cost import ShouldCost
-from costmodel.records.study import Study, StudyHead
+from costmodel.records.study import Alternative, Study, StudyHead
 
 Raw = dict[str, Any]
 
@@ -111,8 +113,11 @@ def _log_of(path: Path | str, quote: str) -> Path:
     return study.parent.parent / "logs" / f"{study.stem}-{quote}.csv"
 
 
-def read_study(path: Path | str) -> Study:
-    """A study and every file it names. Raises InputError with the problems of all of them."""
+def read_study(path: Path | str, override: str = "") -> Study:
+    """A study and every file it names. Raises InputError with the problems of all of them.
+
+    `override` is the reason for comparing those of its offers that have expired or are for another drawing.
+    """
     path = Path(path)
     found = Found()
     refuse_cut_off(path, found)
@@ -125,10 +130,13 @@ def read_study(path: Path | str) -> Study:
         found.stop()
         raise AssertionError("a study without a head has problems")
     rates = _rates(path.parent / head.rates, found)
+    found.files = {path, path.parent / head.part}
     part = _part(path.parent / head.part, home, found)
     quotes = quotes_of(path.parent / head.quotes, home, found).quotes if head.quotes else Named()
     found.stop()
+    assert part is not None
     fields = {name: getattr(head, name) for name in StudyHead.model_fields if name not in _MOVES_TOGETHER}
+    fields["alternatives"] = _overridden(head, quotes, part, override)
     study = found.record(Study, {**fields, "part": part, "rates": rates, "quotes": quotes}, path)
     found.stop()
     assert study is not None
@@ -142,6 +150,21 @@ def read_study(path: Path | str) -> Study:
     found.stop()
     assert result is not None
     return result
+
+
+def _overridden(head: StudyHead, quotes: Named[Quote], part: Part, override: str) -> Named[Alternative]:
+    """The alternatives of a study, each that buys by an unlike offer with the reason for comparing it."""
+    return Named(
+        {
+            name: Alternative.model_validate({**way.__dict__, "override": override})
+            if override
+            and not way.override
+            and way.buy in quotes
+            and any(unlike_offer("", quotes[way.buy], part, head.as_of))
+            else way
+            for name, way in head.alternatives.items()
+        }
+    )
 
 
 def read_studies(folder: Path | str) -> tuple[Study, ...]:

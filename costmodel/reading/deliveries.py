@@ -11,7 +11,7 @@ from pydantic import ValidationError
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
 from costmodel.reading.numbers import QuestionError, day, understood, whole_parts
-from costmodel.records.deliveries import DeliveryLog
+from costmodel.records.deliveries import DeliveryLog, delivery_faults
 from costmodel.records.faults import problems
 
 COLUMNS = {
@@ -88,7 +88,6 @@ def _log(
             found.add(path, grid.row_place(first), "", f"a column {name}", remedy)
     if len(found.problems) > before:
         return None
-    rows: list[int] = []
     still_open: list[str] = []
     wanted = [name.lower() for name in suppliers]
     values: dict[str, list[Any]] = {name: [] for name in ("orders", *_DATES, *_NUMBERS)}
@@ -106,13 +105,17 @@ def _log(
             name: _value(path, grid, at, columns[name], name, cells[name], found)
             for name in (*_DATES, *_NUMBERS)
         }
+        checked = {name: row[name] for name in ("ordered", "received", "quantity", "rejected")}
+        for fault in delivery_faults(at, **checked):
+            field = fault.place.rpartition(".")[2]
+            place = f"{grid.place(at, columns[field])} ({field})"
+            found.add(path, place, fault.value, fault.expected, fault.remedy)
         if None not in row.values():
-            rows.append(at)
             for name, value in {"orders": order, **row}.items():
                 values[name].append(value)
     if len(found.problems) > before:
         return None
-    if suppliers and not rows:
+    if suppliers and not values["orders"]:
         there = dict.fromkeys(
             _at(grid, at, columns["supplier"]).text for at in range(first + 1, len(grid.rows))
         )
@@ -128,10 +131,7 @@ def _log(
             name=suppliers[0] if suppliers else path.stem, still_open=tuple(still_open), **fields
         )
     except ValidationError as error:
-        for fault in problems(error, path.name):
-            number, _, name = fault.place.partition(".")
-            place = grid.place(rows[int(number)], columns[name]) if number.isdigit() else "rows"
-            found.add(path, f"{place} ({name})" if name else place, fault.value, fault.expected, fault.remedy)
+        found.problems += problems(error, path.name, prefix="rows")
     return None
 
 
@@ -150,7 +150,7 @@ def _value(path: Path, grid: Grid, at: int, column: int, name: str, cell: Cell, 
             raise QuestionError(
                 "how many were rejected", "Write 0 where none was; an empty cell may be unknown."
             )
-        known = understood(whole_parts(cell.text, grid.mark), grid.mark, grid.commas)
+        known = understood(whole_parts(cell.text, grid.mark, proven=grid.proven), grid.mark, grid.commas)
         if known.rest.lower() not in ("", "pcs", "pc", "part", "parts", "ea"):
             raise QuestionError("a number of parts", f'Take "{known.rest}" out.')
         return float(known.number)

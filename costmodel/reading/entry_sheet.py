@@ -38,7 +38,7 @@ _HELP = (
     "minimums: further levels, such as product 500 part; colour 250 part.",
     "log: the file of a delivery log, as seen from the folder of this sheet. It stands for lead_time, lead_time_sd and "
     "rejected_at_receipt: leave these empty then.",
-    "A price that is not known yet is left out with its whole row.",
+    "A quantity whose price is left empty counts as not quoted; the others of its supplier are read.",
     "Numbers as your office writes them; dates as dates.",
 )
 

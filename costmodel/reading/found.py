@@ -21,10 +21,17 @@ class Found:
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
+        self.files: set[Path] = set()
+        """Files read together; where two have the same name, problems name their folder too."""
+
+    def shown(self, file: Path) -> str:
+        """A file's name, with its folder where another file read with it has the same name."""
+        twins = any(other.name == file.name and other != file for other in self.files)
+        return f"{file.parent.name}/{file.name}" if twins else file.name
 
     def add(self, file: Path, place: str, value: str, expected: str, remedy: str) -> None:
         """Note one problem."""
-        self.problems.append(Problem(file.name, place, value, expected, remedy))
+        self.problems.append(Problem(self.shown(file), place, value, expected, remedy))
 
     def refused(self, file: Path, place: str, error: InputError | PydanticCustomError) -> None:
         """Note under one place of a file what an input's own check refused."""
@@ -53,7 +60,7 @@ class Found:
         try:
             return kind.model_validate(raw, context={"from_file": from_file, "home_currency": home})
         except ValidationError as error:
-            self.problems += problems(error, file.name, kind.model_fields, place)
+            self.problems += problems(error, self.shown(file), kind.model_fields, place)
         return None
 
     def stop(self) -> None:

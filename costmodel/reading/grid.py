@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from costmodel.reading.found import Found, near_file
-from costmodel.reading.numbers import decimal_mark, shows_decimal_comma
+from costmodel.reading.numbers import decimal_mark, proves_mark, shows_mark
 
 DELIMITERS = (",", ";", "\t")
 LINES_LOOKED_AT = 12
@@ -55,9 +55,11 @@ class Grid:
     sheet: str
     rows: tuple[tuple[Cell, ...], ...]
     mark: str = ""
-    """The decimal mark that the file declares; empty for none."""
+    """The decimal mark that the file declares, or a comma that its numbers prove; empty for none."""
     commas: bool = False
     """Whether numbers of the file show a decimal comma."""
+    proven: bool = False
+    """Whether the mark is not declared but proven: numbers can only have a comma, and none can only have a point."""
 
     def place(self, row: int, column: int) -> str:
         """Where a cell is, as a spreadsheet names it: ``Offers!F7``, in CSV ``row 7, F7``."""
@@ -104,10 +106,11 @@ def _with_marks(grid: Grid, decimal: str) -> Grid:
         words = [cell.text.lower().rstrip(": ") for cell in row if cell.text]
         if words and words[0] in ("decimal mark", "decimal", "decimal separator") and len(words) > 1:
             declared = decimal_mark(words[1])
-    texts = (cell.value for row in grid.rows for cell in row if isinstance(cell.value, str))
-    return replace(
-        grid, mark=declared, commas=grid.commas or any(shows_decimal_comma(text) for text in texts)
-    )
+    texts = [cell.value.strip() for row in grid.rows for cell in row if isinstance(cell.value, str)]
+    commas = grid.commas or any(shows_mark(text, ",") for text in texts)
+    proven = not declared and any(proves_mark(text, ",") for text in texts)
+    proven = proven and not any(shows_mark(text, ".") for text in texts)
+    return replace(grid, mark="," if proven else declared, commas=commas, proven=proven)
 
 
 def _csv(path: Path, found: Found) -> Iterator[Grid]:

@@ -15,6 +15,9 @@ _NUMBER = re.compile(
 )
 _GROUPS = re.compile(r"[+-]?\d{1,3}(?:[.,]\d{3})+")
 _NOTE = re.compile(r"[(\[{].*[)\]}]|[*\u2020\u2021]+")
+_SHORT = re.compile(r"[^\d.,]{0,16}[.,]?")
+THOUSAND = 3
+"""Digits between two marks of thousands."""
 SIGNS = {"\u20ac": "EUR", "\u00a3": "GBP", "\u20b9": "INR", "\u20a9": "KRW", "US$": "USD", "C$": "CAD"}
 LOOSE_SIGNS = {
     "$": ("USD", "CAD", "AUD", "NZD", "SGD", "HKD", "TWD", "MXN"),
@@ -117,13 +120,24 @@ def _single_mark(text: str, body: str, commas: bool) -> str:
     )
 
 
-def shows_decimal_comma(text: str) -> bool:
-    """Whether a cell holds a number that can only have a decimal comma."""
+def proves_mark(text: str, mark: str) -> bool:
+    """Whether a cell holds one number and its unit, and that number can only have this decimal mark."""
     found = _NUMBER.search(text)
-    if found is None or "," not in found.group():
+    if found is None or not (
+        _SHORT.fullmatch(text[: found.start()]) and _SHORT.fullmatch(text[found.end() :])
+    ):
         return False
-    number = found.group()
-    return number.rfind(",") > number.rfind(".") and re.search(r",(?!\d{3}(?!\d))\d+$", number) is not None
+    number, other = found.group(), "." if mark == "," else ","
+    if number.count(mark) != 1 or number.rfind(other) > number.rfind(mark):
+        return False
+    whole, decimals = number.split(mark)
+    return other in whole or len(decimals) != THOUSAND or not whole.lstrip("+-\u22120")
+
+
+def shows_mark(text: str, mark: str) -> bool:
+    """Whether the first number of a cell can only have this decimal mark, whatever else stands there."""
+    found = _NUMBER.search(text)
+    return found is not None and proves_mark(found.group(), mark)
 
 
 def understood(text: str, mark: str = "", commas: bool = False) -> Understood:
@@ -188,19 +202,20 @@ def same_currency(found: str, stated: str) -> bool:
     return found in ("", stated) or stated in LOOSE_SIGNS.get(found, ())
 
 
-def whole_parts(text: str, mark: str = "") -> str:
+def whole_parts(text: str, mark: str = "", *, proven: bool = False) -> str:
     """A count of parts whose one mark can only stand between thousands, without it; any other text as it is.
 
     Parts are whole: "1,234" and "2.500" are 1234 and 2500. Raises QuestionError for "1.000", which some programs
-    write for one part, unless a mark is declared.
+    write for one part, unless a mark is declared. A mark that is only `proven` parts no thousands; whether it stands
+    in "1,000" for one part is still asked.
     """
     found = re.fullmatch(r"(\d{1,3})([.,])(\d{3})", text.strip())
     if found is None:
         return text
     whole, sign, thousand = found.groups()
-    if mark == sign:
+    if mark == sign and not proven:
         return whole if thousand == "000" else text
-    if thousand == "000" and not mark:
+    if thousand == "000" and mark in ("", sign):
         raise QuestionError(
             "a number of parts that can be read in one way only",
             f'"{text.strip()}" is {whole}000 or {whole}: write one of these, or state the mark in a line "decimal '

@@ -9,6 +9,7 @@ from costmodel.reading.grid import Cell, Grid
 from costmodel.reading.numbers import (
     INCLUDED,
     LOOSE_SIGNS,
+    NO_OFFER,
     NO_PRICE,
     NOT_SAID,
     NOTHING,
@@ -22,6 +23,7 @@ from costmodel.reading.quote_columns import Column, currency_sign, quantity_text
 from costmodel.records.fields import OWN_CURRENCY
 from costmodel.records.quote import Quote
 
+NO_SIGN = ("none", "nil", "-", "\u2013", "\u2014")
 DATES = ("valid_from", "valid_to")
 
 
@@ -45,6 +47,12 @@ def minimums_of(value: str) -> dict[str, dict[str, str]]:
     return levels
 
 
+def is_unpriced(cell: Cell) -> bool:
+    """Whether a cell of prices says that there is none: it is empty, or says so in words."""
+    words = cell.text.lower().strip("().! ")
+    return any(word in ("", *NO_PRICE, *NO_OFFER, *NOT_SAID, *NO_SIGN) for word in (words, cell.text.lower()))
+
+
 def _with_unit(number: str, unit: str) -> str:
     return f"{number} {unit}" if re.fullmatch(r"[\d.]+", number) else number
 
@@ -58,7 +66,7 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
     if spec is None:
         return _words_of(cell, name), ""
     if name == "quantity":
-        return f"{quantity_text(cell, grid.mark, grid.commas)} part", ""
+        return f"{quantity_text(cell, grid.mark, grid.commas, proven=grid.proven)} part", ""
     if words in NOTHING or words in INCLUDED:
         if not _may_be_nothing(name):
             raise QuestionError(spec.expected(currency), "Write the number; this cell leaves it open.")
@@ -70,7 +78,7 @@ def text_of(cell: Cell, column: Column, grid: Grid, currency: str, home: str) ->
         raise QuestionError(
             spec.expected(currency), "A spreadsheet made a date of it: write the number again."
         )
-    whole = whole_parts(cell.text, grid.mark) if spec.unit == "part" else cell.text
+    whole = whole_parts(cell.text, grid.mark, proven=grid.proven) if spec.unit == "part" else cell.text
     known = understood(whole, grid.mark, grid.commas)
     if spec.unit == OWN_CURRENCY:
         _check_currency(known.currency, currency, column)
@@ -114,6 +122,6 @@ def _words_of(cell: Cell, name: str) -> str:
         if info.is_required():
             raise QuestionError(f"the {name.replace('_', ' ')}", "Fill it in.")
         return ""
-    if name in ("tier_rule", "status", "equipment_owner", "onward"):
+    if name in ("tier_rule", "status", "equipment_owner", "onward", "hand_over"):
         return words.replace(" ", "_") if name == "tier_rule" else words
     return currency_sign(cell.text) if name == "currency" else cell.text

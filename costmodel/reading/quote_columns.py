@@ -49,6 +49,9 @@ _OTHER_WORDS = {
         "each",
         "net price",
         "price at quantity",
+        "unit price at quantity",
+        "unit price at",
+        "price at",
     ),
     "minimum_order": ("min order", "moq", "minimum order quantity", "min order qty"),
     "equipment": ("tooling", "tooling charge", "fixture", "equipment charge", "tooling one off"),
@@ -65,7 +68,15 @@ _OTHER_WORDS = {
     "packed_volume": ("volume", "volume each"),
     "pack": ("pack size", "parts per package", "parts per box", "box quantity"),
     "log": ("delivery log", "deliveries", "log of deliveries"),
-    "rejected_at_receipt": ("reject rate", "rejects", "rejected"),
+    "rejected_at_receipt": (
+        "reject rate",
+        "rejects",
+        "rejected",
+        "rejects at receipt",
+        "reject rate at receipt",
+    ),
+    "rejected_at_assembly": ("rejects at assembly", "reject rate at assembly"),
+    "rejected_in_field": ("rejects in field", "reject rate in field"),
     PAYMENT: ("payment terms", "terms of payment", "terms"),
     REMARK: ("remarks", "note", "notes", "comment", "comments"),
 }
@@ -77,6 +88,25 @@ def _key(words: str) -> str:
 
 _FIELDS = {_key(field): field for field in (*Quote.model_fields, *EXTRA) if field not in PER_COLUMN_ONLY}
 _FIELDS |= {_key(word): field for field, words in _OTHER_WORDS.items() for word in words}
+_LITTLE_WORDS = frozenset(("in", "at", "the", "of", "on"))
+_MONEY_UNIT = re.compile(r"(?:[A-Z]{3}|[^\w\s/%]+)\s*(?:(?:/|per).*)?")
+
+
+def _words(text: str) -> frozenset[str]:
+    """The words of a header whatever their order, without those that say nothing; none of a single word."""
+    words = frozenset(_key(text).split()) - _LITTLE_WORDS
+    return words if len(words) > 1 else frozenset()
+
+
+def _by_words() -> dict[frozenset[str], str]:
+    """The field of each set of words that means one field only."""
+    meant: dict[frozenset[str], set[str]] = {}
+    for text, field in _FIELDS.items():
+        meant.setdefault(_words(text), set()).add(field)
+    return {words: next(iter(fields)) for words, fields in meant.items() if words and len(fields) == 1}
+
+
+_BY_WORDS = _by_words()
 
 
 @dataclass(frozen=True)
@@ -116,14 +146,25 @@ def named_field(text: str) -> tuple[str, str]:
     """The field that a header means, empty where none is known, and the unit in its brackets."""
     unit = re.search(r"\[([^\]]*)\]|\(([^)]*)\)", text)
     words = text if unit is None else text.replace(unit.group(), " ")
-    field = _FIELDS.get(_key(words), "") or _FIELDS.get(_key(text), "")
+    field = _FIELDS.get(_key(words), "") or _FIELDS.get(_key(text), "") or _BY_WORDS.get(_words(words), "")
     if field:
         return field, "" if unit is None else (unit.group(1) or unit.group(2) or "").strip()
     for extra in (" in ", " / "):
         head, _, tail = words.partition(extra)
-        if _key(head) in _FIELDS and tail:
-            return _FIELDS[_key(head)], tail.strip()
+        field = _FIELDS.get(_key(head), "")
+        if field and _is_unit_of(field, tail.strip()):
+            return field, tail.strip()
     return "", ""
+
+
+def _is_unit_of(field: str, text: str) -> bool:
+    """Whether words after "in" are a unit of the field, and no place or view."""
+    spec = spec_of(field)
+    if spec is None or not text:
+        return False
+    if spec.unit == OWN_CURRENCY:
+        return _MONEY_UNIT.fullmatch(text) is not None
+    return not _unit_remedy(re.sub(r"\b[A-Z]{3}\b", "money", text), spec, "")
 
 
 def find_header(grid: Grid, home: str) -> Header | None:
@@ -138,33 +179,72 @@ def find_header(grid: Grid, home: str) -> Header | None:
     if not counts or max(counts) < LEAST_NAMES:
         return None
     row = counts.index(max(counts))
-    below = grid.rows[row + 1] if row + 1 < len(grid.rows) else ()
-    second = _second_line(grid, row, below)
+    heads, unders, second = _two_lines(grid, row)
     columns: list[Column] = []
     faults: list[tuple[str, str, str, str]] = []
-    for at, cell in enumerate(grid.rows[row]):
+    for at, cell in enumerate(heads):
         if cell.text:
-            under = below[at] if second and at < len(below) else EMPTY
-            column, fault = _column(grid, row, at, cell, under, home)
+            column, fault = _column(grid, row, at, cell, unders[at], home)
             columns += [column] if column else []
-            faults += [fault] if fault else []
+            faults += [fault] if fault and not (column is None and at and heads[at - 1] == cell) else []
     faults += _twice(grid, row, columns)
     return Header(row, tuple(columns), row + (2 if second else 1), tuple(faults))
 
 
-def _second_line(grid: Grid, row: int, below: tuple[Cell, ...]) -> bool:
-    """Whether the line below a header still belongs to it: quantities under a price, units, or merged cells."""
-    found = False
+def _two_lines(grid: Grid, row: int) -> tuple[list[Cell], list[Cell], bool]:
+    """Each column's words, the quantity or unit below them, and whether the line below still belongs to the header.
+
+    Quantities stand below the word for a price, or in the header's own line with that word above it; the word may be
+    merged over them or stand over the first.
+    """
+    line = list(grid.rows[row])
+    heads, unders = _below_a_price(line, grid.rows[row - 1] if row else ())
+    if any(cell.text for cell in unders):
+        return heads, unders, False
+    below = grid.rows[row + 1] if row + 1 < len(grid.rows) else ()
+    heads = [*line, *[EMPTY] * (len(below) - len(line))]
     for at, cell in enumerate(below):
-        above = grid.rows[row][at] if at < len(grid.rows[row]) else EMPTY
+        if at and not heads[at].text and _is_price(heads[at - 1]) and _tier_quantity(cell):
+            heads[at] = heads[at - 1]
+    if not _second_line(heads, below):
+        return line, [EMPTY] * len(line), False
+    return heads, [*below, *[EMPTY] * (len(heads) - len(below))], True
+
+
+def _below_a_price(line: list[Cell], above: tuple[Cell, ...]) -> tuple[list[Cell], list[Cell]]:
+    """A header's line in which quantities give way to the word for a price above them, and those quantities."""
+    heads, unders, over = [*line], [EMPTY] * len(line), EMPTY
+    for at, cell in enumerate(line):
+        if at < len(above) and above[at].text:
+            over = above[at]
+        if not (cell.text and _is_price(over) and not named_field(cell.text)[0] and _tier_quantity(cell)):
+            over = EMPTY
+            continue
+        heads[at], unders[at] = over, cell
+    return heads, unders
+
+
+def _is_price(cell: Cell) -> bool:
+    return named_field(cell.text)[0] == "price"
+
+
+def _second_line(heads: list[Cell], below: tuple[Cell, ...]) -> bool:
+    """Whether the line below a header still belongs to it: quantities under a price, units, or merged cells."""
+    if (
+        sum(bool(cell.text) and cell == above for cell, above in zip(below, heads, strict=False))
+        >= LEAST_NAMES
+    ):
+        return True
+    found = False
+    for cell, above in zip(below, heads, strict=False):
         if not cell.text or cell == above:
             continue
         field, _ = named_field(above.text)
         if not (field == "price" and _tier_quantity(cell)) and not _is_unit(cell, field):
             return False
         found = True
-    prices = [named_field(cell.text)[0] for cell in grid.rows[row]].count("price")
-    quantity = any(named_field(cell.text)[0] == "quantity" for cell in grid.rows[row])
+    prices = sum(map(_is_price, heads))
+    quantity = any(named_field(cell.text)[0] == "quantity" for cell in heads)
     return found and (
         prices > 1 or not quantity or all(_is_unit_text(cell.text) for cell in below if cell.text)
     )
@@ -187,7 +267,7 @@ def _tier_quantity(cell: Cell) -> str:
         return "".join(thousands.groups()) if thousands else ""
 
 
-def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
+def quantity_text(cell: Cell, mark: str = "", commas: bool = False, *, proven: bool = False) -> str:
     """Parts of a quantity break: "500", "500+", "from 500", "500 pcs", "500-999"."""
     if isinstance(cell.value, float):
         return cell.text
@@ -200,7 +280,7 @@ def quantity_text(cell: Cell, mark: str = "", commas: bool = False) -> str:
         return ladder.group(1)
     if re.fullmatch(r"\d+(?:\.00?)?", text):
         return text.partition(".")[0]
-    text = whole_parts(text, mark)
+    text = whole_parts(text, mark, proven=proven)
     known = understood(text, mark, commas)
     if known.rest or known.currency:
         raise QuestionError("a number of parts", "Write the least quantity of this price, such as 500.")

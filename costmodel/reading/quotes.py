@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, NamedTuple, get_args
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
-from costmodel.errors import Problem
 from costmodel.reading.found import Found
 from costmodel.reading.grid import EMPTY, Cell, Grid, read_grids
 from costmodel.reading.linked_logs import linked_log
-from costmodel.reading.numbers import LOOSE_SIGNS, NO_OFFER, NOTHING, QuestionError
-from costmodel.reading.quote_cells import minimums_of, parts_of, text_of
+from costmodel.reading.numbers import LOOSE_SIGNS, QuestionError
+from costmodel.reading.quote_cells import is_unpriced, minimums_of, parts_of, text_of
 from costmodel.reading.quote_columns import (
     PAYMENT,
     REMARK,
@@ -24,6 +22,14 @@ from costmodel.reading.quote_columns import (
     find_header,
     is_loose,
     missing_columns,
+)
+from costmodel.reading.quote_found import (
+    Offer,
+    QuoteReading,
+    Reading,
+    is_a_sentence,
+    is_header_again,
+    short_name,
 )
 from costmodel.reading.quote_hints import (
     HOW_TO_KNOW,
@@ -43,46 +49,6 @@ FEW_COLUMNS = 2
 _LISTS = ("duties", "entry_fees")
 _TERM = re.compile(rf"\b({'|'.join(get_args(DeliveryTerm))})\b[\s,:]*(.*)", re.IGNORECASE | re.DOTALL)
 _NET = re.compile(r"(?:net\s*(\d+)(?:\s*d(?:ays?)?)?|(\d+)\s*days?\s*net)\.?", re.IGNORECASE)
-
-
-class Reading(NamedTuple):
-    """One cell as it was understood."""
-
-    place: str
-    supplier: str
-    field: str
-    found: str
-    understood: str
-    remark: str = ""
-
-    @property
-    def plain(self) -> bool:
-        """Whether the cell says the same as what was understood, so that nobody needs to look at it."""
-        return self.found == self.understood and not self.remark
-
-
-class QuoteReading(NamedTuple):
-    """What a quote file holds: the offers that are certain, every cell as understood, and what must be asked."""
-
-    quotes: Named[Quote]
-    understood: tuple[Reading, ...]
-    problems: tuple[Problem, ...]
-    passed_over: tuple[str, ...]
-    """Sheets and lines that hold no offer."""
-
-
-@dataclass
-class _Offer:
-    """The raw fields of one supplier, with the cell of each."""
-
-    name: str
-    row: str
-    fields: dict[str, Any] = field(default_factory=dict)
-    cells: dict[str, str] = field(default_factory=dict)
-    tiers: dict[str, dict[str, str]] = field(default_factory=dict)
-    asked: set[str] = field(default_factory=set)
-    spoilt: bool = False
-    """Whether a row of it could not be read at all, so that nothing more is asked about what is missing."""
 
 
 def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteReading:
@@ -108,8 +74,9 @@ def quotes_of(path: Path, home: str, found: Found, decimal: str = "") -> QuoteRe
     quotes = reader.records()
     if not quotes and len(found.problems) == before:
         found.add(path, "rows", "", "at least one offer", "Fill in a row below the header.")
+    left_out = tuple(words for offer in reader.offers.values() for words in offer.left_out)
     return QuoteReading(
-        quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over)
+        quotes, tuple(reader.understood), tuple(found.problems[before:]), tuple(reader.passed_over), left_out
     )
 
 
@@ -125,11 +92,11 @@ class _Reader:
 
     def __init__(self, path: Path, home: str, found: Found) -> None:
         self.path, self.home, self.found = path, home, found
-        self.offers: dict[str, _Offer] = {}
+        self.offers: dict[str, Offer] = {}
         self.understood: list[Reading] = []
         self.passed_over: list[str] = []
         self.missing: set[str] = set()
-        self.orphans = False
+        self.orphans: set[str] = set()
 
     def sheet(self, grid: Grid, header: Header) -> None:
         """All rows below the header of one sheet."""
@@ -150,14 +117,15 @@ class _Reader:
                 remedy = "Add the column; nothing stands for it."
                 self.found.add(self.path, place, "", f"a column {word}", remedy)
         self.missing |= set(missing)
-        above: _Offer | None = None
+        above: Offer | None = None
         for at in range(header.body, len(grid.rows)):
             cells = [(column, _at(grid, at, column.at)) for column in header.columns]
             filled = [column for column, cell in cells if cell.text and column.field != REMARK]
             if not filled:
                 self._pass_over(grid, at)
                 continue
-            if len(filled) == 1 and len(header.columns) > 1 and _is_a_sentence(grid, at):
+            sentence = len(filled) == 1 and len(header.columns) > 1 and is_a_sentence(grid, at)
+            if sentence or is_header_again(grid, at, header):
                 self._pass_over(grid, at)
                 continue
             if self._headless(grid, at, header):
@@ -170,9 +138,11 @@ class _Reader:
 
     def _headless(self, grid: Grid, at: int, header: Header) -> bool:
         """Ask about a row with cells below no header: a comma too many shifts a whole row, so none of it is certain."""
-        cells = enumerate(grid.rows[at])
+        headed = {column.at for column in header.columns}
         beyond = [
-            (column, cell) for column, cell in cells if cell.text and not _at(grid, header.row, column).text
+            (column, cell)
+            for column, cell in enumerate(grid.rows[at])
+            if cell.text and column not in headed and not _at(grid, header.row, column).text
         ]
         for column, cell in beyond:
             remedy = "Name its column, take it out, or put quotes round a text with a comma in it."
@@ -185,8 +155,8 @@ class _Reader:
             self.passed_over.append(f"{grid.row_place(at)}: {text}")
 
     def _row(
-        self, grid: Grid, at: int, header: Header, cells: list[tuple[Column, Cell]], above: _Offer | None
-    ) -> _Offer | None:
+        self, grid: Grid, at: int, header: Header, cells: list[tuple[Column, Cell]], above: Offer | None
+    ) -> Offer | None:
         offer = self._offer(grid, at, cells, above)
         if offer is None:
             return above
@@ -199,12 +169,10 @@ class _Reader:
             for column, cell in cells:
                 if cell.text and column.field != "name" and (column.field in ("currency", "title")) == first:
                     self._cell(grid, at, column, cell, offer)
-        tier = {name: self._tier_part(grid, at, cells, name, offer) for name in TIER_FIELDS}
-        if not any(column.tier for column, _ in cells):
-            self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
+        self._tiers(grid, at, cells, offer)
         return offer
 
-    def _currency(self, place: str, offer: _Offer, certain: str, loose: str) -> None:
+    def _currency(self, place: str, offer: Offer, certain: str, loose: str) -> None:
         """The currency of an offer from the signs beside its money; one sign of several currencies is asked about."""
         if certain:
             offer.fields["currency"] = certain
@@ -217,48 +185,53 @@ class _Reader:
             self._ask(place, offer, "currency", loose, expected, "Add a column currency that says which.")
 
     def _offer(
-        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: _Offer | None
-    ) -> _Offer | None:
+        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], above: Offer | None
+    ) -> Offer | None:
         texts = {column.field: cell.text for column, cell in cells if column.field in ("name", "title")}
-        name = texts.get("name") or _short_name(texts.get("title", ""))
+        name = texts.get("name") or short_name(texts.get("title", ""))
         if not name:
-            if above is None:
+            if above is None and grid.sheet not in self.orphans:
                 expected = "the supplier of this row"
                 self.found.add(
                     self.path, grid.row_place(at), "", expected, "Write its short name in the column name."
                 )
-                self.orphans = True
+                self.orphans.add(grid.sheet)
             return above
-        offer = self.offers.setdefault(name, _Offer(name, grid.row_place(at), {"name": name}))
+        offer = self.offers.setdefault(name, Offer(name, grid.row_place(at), {"name": name}))
         offer.fields.setdefault("title", texts.get("title") or name)
         if texts.get("title"):
             offer.fields["title"] = texts["title"]
         return offer
 
-    def _tier_part(
-        self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], name: str, offer: _Offer
-    ) -> tuple[str, str]:
-        """Place and text of the quantity or the price of this row; prices side by side are added here."""
-        for column, cell in cells:
-            if column.field == name and not column.tier and cell.text:
-                text = self._converted(grid, at, column, cell, offer)
-                return grid.place(at, column.at), text or ""
-            if column.field == name and column.tier and cell.text:
-                if cell.text.lower().strip("().!") in (*NOTHING, *NO_OFFER):
-                    continue
-                text = self._converted(grid, at, column, cell, offer)
-                if text:
-                    self._add_tier(grid.place(at, column.at), offer, ("", column.tier), ("", text))
-        return "", ""
+    def _tiers(self, grid: Grid, at: int, cells: list[tuple[Column, Cell]], offer: Offer) -> None:
+        """The price of this row, or its prices side by side; a quantity without a price is not quoted."""
+        ladder = [(column, cell) for column, cell in cells if column.tier]
+        for column, cell in ladder:
+            place = grid.place(at, column.at)
+            if is_unpriced(cell):
+                offer.unpriced.setdefault(column.tier, (place, cell.text))
+            elif text := self._converted(grid, at, column, cell, offer):
+                self._add_tier(place, offer, ("", column.tier), ("", text))
+        if ladder:
+            return
+        there = {column.field: (column, cell) for column, cell in cells if column.field in TIER_FIELDS}
+        tier = dict.fromkeys(TIER_FIELDS, ("", ""))
+        for name in (it for it in TIER_FIELDS if it in there):
+            column, cell = there[name]
+            place = grid.place(at, column.at)
+            if name == "price" and is_unpriced(cell) and tier["quantity"][0]:
+                quantity = tier["quantity"][1].partition(" ")[0]
+                offer.unpriced.setdefault(quantity, (place, cell.text))
+                return
+            if cell.text:
+                tier[name] = (place, self._converted(grid, at, column, cell, offer) or "")
+        self._add_tier(grid.row_place(at), offer, tier["quantity"], tier["price"])
 
-    def _add_tier(self, place: str, offer: _Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
+    def _add_tier(self, place: str, offer: Offer, quantity: tuple[str, str], price: tuple[str, str]) -> None:
         number = quantity[1].split()[0] if quantity[1] else ""
         for name, (_, text) in (("quantity", quantity), ("price", price)):
-            if not text and f"{name} in {place}" not in offer.asked and not (quantity[0] or price[0]):
-                self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
-                return
             if not text:
-                if name not in offer.asked:
+                if name not in offer.asked | self.missing:
                     self._ask(place, offer, name, "", f"a {name}", f"Fill in {name}.")
                 return
         if number in offer.tiers:
@@ -274,7 +247,7 @@ class _Reader:
         }
         offer.cells[f"tiers.{number}"] = price[0] or place
 
-    def _cell(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> None:
+    def _cell(self, grid: Grid, at: int, column: Column, cell: Cell, offer: Offer) -> None:
         """One cell into its field."""
         name, place = column.field, grid.place(at, column.at)
         if name in TIER_FIELDS:
@@ -293,7 +266,7 @@ class _Reader:
             return
         self._set(place, offer, name, parts_of(value) if name in _LISTS else value)
 
-    def _set(self, place: str, offer: _Offer, name: str, value: object) -> None:
+    def _set(self, place: str, offer: Offer, name: str, value: object) -> None:
         if name == "minimums":
             value = minimums_of(str(value))
         before = offer.fields.get(name, value)
@@ -308,7 +281,7 @@ class _Reader:
         offer.fields[name] = value
         offer.cells.setdefault(name, place)
 
-    def _term(self, place: str, text: str, offer: _Offer) -> None:
+    def _term(self, place: str, text: str, offer: Offer) -> None:
         found = _TERM.search(text)
         self._set(place, offer, "delivery_term", found.group(1).upper() if found else text)
         after = found.group(2) if found else ""
@@ -316,7 +289,7 @@ class _Reader:
         if named and "place" not in offer.fields:
             offer.fields["place"] = named
 
-    def _payment(self, place: str, text: str, offer: _Offer) -> None:
+    def _payment(self, place: str, text: str, offer: Offer) -> None:
         found = _NET.fullmatch(text.strip())
         if found is None:
             expected = "terms that can be read in one way, such as net 30"
@@ -327,7 +300,7 @@ class _Reader:
         self._set(place, offer, "balance_days", f"-{days} d")
         self.understood.append(Reading(place, offer.name, "balance_days", text, f"-{days} d"))
 
-    def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: _Offer) -> str | None:
+    def _converted(self, grid: Grid, at: int, column: Column, cell: Cell, offer: Offer) -> str | None:
         """The cell as text that the record reads; None where it was asked about or says nothing."""
         place = grid.place(at, column.at)
         if "currency" in offer.asked and is_own_money(column.field):
@@ -345,7 +318,7 @@ class _Reader:
         self.understood.append(Reading(place, offer.name, column.field, cell.text, value, remark))
         return value or None
 
-    def _ask(self, place: str, offer: _Offer, name: str, value: str, expected: str, remedy: str) -> None:
+    def _ask(self, place: str, offer: Offer, name: str, value: str, expected: str, remedy: str) -> None:
         offer.asked.add(name)
         self.found.add(self.path, f"{place} ({offer.name}, {name})", value, expected, remedy)
 
@@ -354,6 +327,10 @@ class _Reader:
         quotes: dict[str, Quote] = {}
         for offer in self.offers.values():
             raw = {**offer.fields, "tiers": offer.tiers}
+            if offer.unpriced and not offer.tiers and not offer.asked & {*TIER_FIELDS, "currency"}:
+                place, text = next(iter(offer.unpriced.values()))
+                remedy = "Ask the supplier for it." if text else "Fill in price."
+                self._ask(place, offer, "price", text, "at least one price", remedy)
             if raw.get("log") and not offer.spoilt:
                 known = linked_log(self.path, raw, offer.cells, self.found)
                 if known is None:
@@ -368,7 +345,7 @@ class _Reader:
                 quotes[offer.name] = quote
         return Named(quotes)
 
-    def _faults(self, offer: _Offer, error: ValidationError) -> None:
+    def _faults(self, offer: Offer, error: ValidationError) -> None:
         """What the record refuses, at the cells of its fields; nothing that a question has covered already."""
         if offer.spoilt or (self.orphans and "currency" not in offer.fields):
             return
@@ -387,13 +364,3 @@ class _Reader:
 
 def _at(grid: Grid, row: int, column: int) -> Cell:
     return grid.rows[row][column] if column < len(grid.rows[row]) else EMPTY
-
-
-def _is_a_sentence(grid: Grid, at: int) -> bool:
-    """Whether a row is a footnote: one text of several words and nothing else."""
-    texts = {cell.text for cell in grid.rows[at] if cell.text}
-    return len(texts) == 1 and len(next(iter(texts)).split()) > 2
-
-
-def _short_name(title: str) -> str:
-    return re.sub(r"[^A-Za-z0-9]+", "-", title).strip("-").lower()

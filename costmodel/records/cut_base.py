@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Any, ClassVar, Literal
 
+import numpy as np
 from pydantic import Field, GetJsonSchemaHandler
 
 from costmodel.records import quantities as q
 from costmodel.records.cut_words import meaning
-from costmodel.records.faults import Fault
+from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Count, Name, Record
+from costmodel.units import Number
 
 FEEDS = ("feed", "feed_per_tooth", "feed_per_rev", "chip_thickness")
 PITCHES = ("pitch", "threads_per_inch")
@@ -70,6 +72,13 @@ class Cut(Record):
             found = " and ".join(given) or "none"
             yield Fault(fields[0], found, f"exactly one of {', '.join(fields)}", "State it once.")
 
+    def _room(self, field: str, room: Number, why: str, *, all_of_it: bool = False) -> Iterator[Fault]:
+        """A value within the room there is for it, or all of it where it may be taken up."""
+        value = getattr(self, field)
+        if np.any(np.greater(value, room) if all_of_it else np.greater_equal(value, room)):
+            most = f"{'at most' if all_of_it else 'below'} {float(np.min(room)):g} mm: {why}"
+            yield Fault(field, range_shown(value), most, "Correct one of the two.")
+
 
 class SideCut(Cut):
     """A cut with the side of a mill, so that chips are thinner than the feed where the width is small.
@@ -119,3 +128,9 @@ class TurnedPasses(Cut):
     finish_allowance: q.AnyMillimetres = 0.0
     finish_feed_share: q.Share = 1.0
     speed: Literal["largest diameter", "each pass"] = "largest diameter"
+
+    def rules(self) -> Iterator[Fault]:
+        """Stock short of the middle, and an allowance that is part of it."""
+        yield from super().rules()
+        yield from self._room("depth", self.diameter / 2.0, "half the diameter")
+        yield from self._room("finish_allowance", self.depth, "the stock", all_of_it=True)

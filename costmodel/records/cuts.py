@@ -165,6 +165,11 @@ class BoreMill(Cut):
     overrun: q.AnyMillimetres = 0.0
     retract: Literal["rapid", "feed"] = "rapid"
 
+    def rules(self) -> Iterator[Fault]:
+        """A hole is there before it is bored."""
+        yield from super().rules()
+        yield from self._room("stock", self.diameter / 2.0, "half the diameter")
+
 
 class Tap(Threaded):
     """Rigid tapping, in and out; the feed is the pitch.
@@ -192,7 +197,10 @@ class Tap(Threaded):
 
 
 class ThreadMill(Threaded):
-    """Thread milling on a helix, in one pass or several; the stated feed is that of the edge."""
+    """Thread milling on a helix, in one pass or several; the stated feed is that of the edge.
+
+    Its power takes the chip of a straight side, though the arc is longer in a hole and shorter on a stud.
+    """
 
     kind: Literal["thread-mill"]
     thread_diameter: q.Millimetres
@@ -242,6 +250,11 @@ class TurnFace(Cut):
     depth_of_cut: q.MaybeMillimetres = None
     speed: Literal["average diameter", "constant surface speed"] = "average diameter"
 
+    def rules(self) -> Iterator[Fault]:
+        """Something to cut between the two diameters."""
+        yield from super().rules()
+        yield from self._room("inner_diameter", self.diameter, "the outer diameter")
+
 
 class PartOff(Cut):
     """Parting off a bar or tube."""
@@ -249,6 +262,11 @@ class PartOff(Cut):
     kind: Literal["part-off"]
     diameter: q.Millimetres
     inner_diameter: q.AnyMillimetres = 0.0
+
+    def rules(self) -> Iterator[Fault]:
+        """Something to cut between the two diameters."""
+        yield from super().rules()
+        yield from self._room("inner_diameter", self.diameter, "the outer diameter")
 
 
 class Groove(Cut):
@@ -258,6 +276,11 @@ class Groove(Cut):
     diameter: q.Millimetres
     depth: q.Millimetres
     width: q.Millimetres
+
+    def rules(self) -> Iterator[Fault]:
+        """No deeper than the middle."""
+        yield from super().rules()
+        yield from self._room("depth", self.diameter / 2.0, "half the diameter", all_of_it=True)
 
 
 class ThreadTurn(Threaded):
@@ -276,6 +299,12 @@ class ThreadTurn(Threaded):
     thread_angle: q.Degrees = 60.0
     spring_cuts: Annotated[int, Field(ge=0)] = 0
     approach: q.AnyMillimetres = 0.0
+
+    def rules(self) -> Iterator[Fault]:
+        """A thread short of the middle, and a first pass that is part of it."""
+        yield from super().rules()
+        yield from self._room("depth", self.diameter / 2.0, "half the diameter")
+        yield from self._room("first_infeed", self.depth, "the depth of the thread", all_of_it=True)
 
 
 class Saw(Cut):

@@ -18,6 +18,24 @@ SAME_DAY = 0.5
 """Lead time of what is received on the day of its order [d]."""
 
 
+def delivery_faults(
+    row: int,
+    ordered: datetime.date | None,
+    received: datetime.date | None,
+    quantity: float | None,
+    rejected: float | None,
+) -> Iterator[Fault]:
+    """What cannot be in one delivery; None for what could not be read, of which nothing is said."""
+    if ordered is not None and received is not None and not 0 <= (received - ordered).days <= LONGEST_WAIT:
+        expected = f"a day from {ordered}, when it was ordered, to ten years later"
+        yield Fault(f"{row}.received", f"{received}", expected, "Correct one of the two dates.")
+    if quantity is not None and quantity <= 0.0:
+        yield Fault(f"{row}.quantity", f"{quantity:g}", "parts received, above 0", "Correct it.")
+    elif quantity is not None and rejected is not None and not 0.0 <= rejected <= quantity:
+        expected = f"0 to the {quantity:g} parts received"
+        yield Fault(f"{row}.rejected", f"{rejected:g}", expected, "Correct one of the two.")
+
+
 class DeliveryLog(Record):
     """Deliveries in the order of the log: when ordered, promised and received, how many, how many rejected."""
 
@@ -42,16 +60,8 @@ class DeliveryLog(Record):
         if not self.ordered:
             yield Fault("", "", "at least one delivery received", "Add the deliveries received so far.")
         rows = zip(self.ordered, self.received, self.quantity, self.rejected, strict=True)
-        for number, (ordered, received, quantity, rejected) in enumerate(rows):
-            wait = (received - ordered).days
-            if not 0 <= wait <= LONGEST_WAIT:
-                expected = f"a day from {ordered}, when it was ordered, to ten years later"
-                yield Fault(f"{number}.received", f"{received}", expected, "Correct one of the two dates.")
-            if quantity <= 0.0:
-                yield Fault(f"{number}.quantity", f"{quantity:g}", "parts received, above 0", "Correct it.")
-            elif not 0.0 <= rejected <= quantity:
-                expected = f"0 to the {quantity:g} parts received"
-                yield Fault(f"{number}.rejected", f"{rejected:g}", expected, "Correct one of the two.")
+        for number, row in enumerate(rows):
+            yield from delivery_faults(number, *row)
 
     @property
     def lead_times(self) -> tuple[float, ...]:

@@ -59,7 +59,10 @@ class Quote(Record):
     order, ``carriage_in_price`` is what the price of a part holds of carriage across the border.
 
     *Delivery.* Under DAP, DPU and DDP the place named is taken for our dock; where it lies short of it, ``onward`` is
-    "buyer", and the lane's inland carriage is ours. Under every other term it is ours anyway.
+    "buyer", and the lane's inland carriage is ours. Under every other term it is ours anyway. Under FCA ``hand_over``
+    says where the goods change hands: "seller" at the seller's premises, from where our carrier collects them, or
+    "carrier" at another place named, to which the seller brings them. Not stated it is taken for the seller's premises,
+    and a flag asks.
 
     *Equipment* paid for abroad counts in the customs value: ``equipment_over`` is the number of parts over which
     its value is declared. ``duties`` and ``entry_fees`` name rows of the rates: who cleared them stands there;
@@ -86,6 +89,7 @@ class Quote(Record):
     delivery_term: DeliveryTerm
     place: str
     onward: Literal["", "buyer"] = ""
+    hand_over: Literal["", "seller", "carrier"] = ""
     valid_from: datetime.date
     valid_to: datetime.date
     tiers: Named[Tier]

@@ -23,7 +23,8 @@ class Machine(Sourced):
     ``other_yearly`` is any further standing cost of a year, such as insurance or a software seat.
     ``capital_rule`` says how its price comes into the year. ``door`` is paid each load; ``bar_advance`` each
     part and ``bar_change`` each bar of a machine that feeds bars. ``table_load`` is the mass it carries,
-    ``tool_places`` what its magazine or turret holds. A limit that is not stated is not checked.
+    ``tool_places`` what its magazine or turret holds. ``work`` is what it does. A limit or a work that is not stated
+    is not checked.
     """
 
     headline = "purchase_price"
@@ -61,6 +62,7 @@ class Machine(Sourced):
     max_feed: q.FeedSpeed
     table_load: q.MaybeKilograms = None
     tool_places: Count | None = None
+    work: Literal["milling", "turning", "milling and turning", "sawing"] | None = None
 
     def rules(self) -> Iterator[Fault]:
         """What is left at the end of life is worth no more than the machine cost."""
@@ -85,6 +87,8 @@ class Material(Sourced):
     """A stock material: price, density, what clean chips bring, and its resistance to cutting.
 
     ``minimum_mass`` is the least that is sold at once; ``chip_recovery`` the share of chips that is sold.
+    ``specific_force`` is that of a chip 1 mm thick and rises for thinner ones by ``force_exponent`` (Kienzle). An
+    exponent of 0 makes it a specific energy, the same for every chip: 1 W s/mm3 is 1000 N/mm2.
     """
 
     headline = "price"

@@ -12,6 +12,7 @@ from costmodel.records import quantities as q
 from costmodel.records.cuts import AnyCut
 from costmodel.records.faults import Fault
 from costmodel.records.fields import Count, Name, Named, Record, Vouched
+from costmodel.records.route_words import Explained
 
 Maturity = Literal["idea", "outline", "planned", "detailed", "proved", "measured"]
 Element = Literal[
@@ -20,7 +21,7 @@ Element = Literal[
 WholeOrNone = Annotated[int, Field(ge=0)]
 
 
-class Item(Record):
+class Item(Explained, Record):
     """Something a step uses up in each part: a label, a bag, a litre of coolant."""
 
     name: Name
@@ -30,7 +31,7 @@ class Item(Record):
     source: str = ""
 
 
-class Rework(Record):
+class Rework(Explained, Record):
     """What is done with the rejects of a step: which share can be reworked, how often that helps, its minutes.
 
     ``repeat`` says whether a failed rework is tried again. A step that can rework states its first-pass yield
@@ -45,12 +46,12 @@ class Rework(Record):
     repeat: Literal["once", "until settled"] = "once"
 
 
-class Step(Record):
+class Step(Explained, Record):
     """What every step has: a name, what it uses up, hands that inspect, and what becomes of its rejects.
 
     ``inspection`` is of every part, ``inspection_per_lot`` of the lot as a whole; ``sampled_inspection`` is of
-    each part of a sample by the single normal plan of ISO 2859-1 at 1.0 %. ``salvage`` is what a lost part
-    fetches.
+    each part of a sample by the single normal plan of ISO 2859-1 at 1.0 %, the only quality limit whose
+    acceptance numbers are held for every lot. ``salvage`` is what a lost part fetches.
     """
 
     name: Name
@@ -72,7 +73,8 @@ class MachineStep(Step):
     is the share of machine time during which a person must stand by; ``tended_during`` names the step in
     whose standing-by this step's hands-on work is done. ``machines_tended`` by one person, with ``walk``
     between them, make each wait. ``set_up`` is to the first good part. ``fixture`` names the once-cost that
-    says what it holds and weighs.
+    says what it holds and weighs. The last load of a lot is filled up with other parts (``loads`` shared) and
+    charged by its share, or run for the lot alone (whole).
 
     Where tools state how their life scatters, a failure spoils the part or the load (``failure_spoils``) and
     stops the machine for ``failure_stop``; ``step_yield`` then leaves such losses out. A share of the loads
@@ -83,6 +85,7 @@ class MachineStep(Step):
     kind: Literal["machine"]
     machine: Name
     parts_per_load: Count
+    loads: Literal["shared", "whole"] = "shared"
     cuts: Named[AnyCut] = Named()
     cuts_from: str = ""
     programme: q.MaybeMinutesPerLoad = None
@@ -154,7 +157,7 @@ class BenchStep(Step):
 AnyStep = Annotated[MachineStep | OutsideStep | BenchStep, Field(discriminator="kind")]
 
 
-class Once(Vouched):
+class Once(Explained, Vouched):
     """Something paid once: a fixture, pallets, a programme, gauges, a first article.
 
     Bought at a ``cost``, or made in-house: hours of a ``labour`` grade, ``machine_hours`` on a ``machine`` at
@@ -205,13 +208,13 @@ class Once(Vouched):
             yield Fault("share", f"{self.share}", "share or other_volume, not both", "Take one of them out.")
 
 
-class RampUp(Record):
+class RampUp(Explained, Record):
     """What learning to make the part costs once: weeks of poorer yield, and hands-on work that is still slow.
 
     The yield of the whole route rises in equal steps from ``first_yield`` in the first week to the route's own
     in the last. Hands-on minutes reach those of the steps at part ``learned_at`` along a learning curve: time
     falls to ``learning_rate`` with each doubling, by Crawford's model of the unit or Wright's of the average.
-    Machine minutes do not learn.
+    Machine minutes and set-ups do not learn.
     """
 
     weeks: Annotated[int, Field(ge=2)]
@@ -222,15 +225,20 @@ class RampUp(Record):
     learning: Literal["crawford", "wright"] = "crawford"
 
 
-class Yearly(Record):
-    """Something paid every year for this route: upkeep of a fixture, calibration of gauges."""
+class Yearly(Explained, Record):
+    """Something paid every year for this route: upkeep of a fixture, calibration of gauges.
+
+    ``element`` says of which kind it is. Where none is stated, a name that holds the word for a standing cost of
+    a machine, such as maintenance, counts as one: the machine-hour rate holds it already.
+    """
 
     name: Name
+    element: Element | Literal[""] = ""
     cost: q.MoneyPerYear
     series: str = ""
 
 
-class Route(Vouched):
+class Route(Explained, Vouched):
     """The ordered steps of one way to make the part.
 
     ``stops`` a year are expected in which nothing is made for ``stop_time``: a breakdown of the only machine,

@@ -9,7 +9,7 @@ import numpy as np
 from costmodel.records.faults import Fault
 from costmodel.records.part import Part
 from costmodel.records.rates import Rates, missing_row
-from costmodel.records.route import AnyStep, MachineStep, OutsideStep, Route
+from costmodel.records.route import AnyStep, MachineStep, OutsideStep, Route, Yearly
 
 STANDING = {
     "consumables": "consumables",
@@ -72,6 +72,8 @@ def twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
                 expected = f"a cost stated once; it stands in {other} too"
                 remedy = f"Take it out of the part or out of {there}."
                 yield Fault(f"{at}.items.{name}", item.element, expected, remedy)
+    for name, row in route.yearly.items():
+        yield from _yearly_faults(f"part.routes.{route.name}.yearly.{name}", row, part, route, rates)
     sawn = [
         name
         for name, step in route.steps.items()
@@ -80,6 +82,17 @@ def twice_faults(part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
     if sawn and np.any(part.blank.saw > 0.0):
         expected = f"sawing stated once; part.routes.{route.name}.steps.{sawn[0]} saws too"
         yield Fault("part.blank.saw", f"{part.blank.saw}", expected, "Take it out of one of the two.")
+
+
+def _yearly_faults(at: str, row: Yearly, part: Part, route: Route, rates: Rates) -> Iterator[Fault]:
+    """A cost of the year that a machine of the route carries in its hour, by its element or else by its name."""
+    for word in [row.element] if row.element else [word for word in row.name.split("-") if word in STANDING]:
+        places = [place for step in route.steps.values() for place in _also_at(part, step, word, rates)]
+        if places:
+            other, there = places[0]
+            remedy = f"Take it out of the part or out of {there}"
+            remedy += "." if row.element else ', or write element = "other" where it is something else.'
+            yield Fault(at, row.element or row.name, f"a cost stated once; it stands in {other} too", remedy)
 
 
 def _also_at(part: Part, step: AnyStep, element: str, rates: Rates) -> Iterator[tuple[str, str]]:

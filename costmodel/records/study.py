@@ -17,7 +17,8 @@ from costmodel.records.criterion import Criterion
 from costmodel.records.faults import Fault, joined, range_shown
 from costmodel.records.fields import Name, Named, Record, Vouched
 from costmodel.records.part import Part
-from costmodel.records.quote import FOUND_AT, TERMS_TO_THE_PLACE, Quote
+from costmodel.records.quote import FOUND_AT, Quote
+from costmodel.records.quote_faults import quote_faults, unlike_offer
 from costmodel.records.rates import Rates, missing_row
 from costmodel.records.route_faults import name_faults, twice_faults
 from costmodel.records.uncertain import (
@@ -110,10 +111,14 @@ class Finance(Vouched):
 
 
 class Portion(Record):
-    """The share of the volume that one of the other alternatives carries in a split."""
+    """The share of the volume that one of the other alternatives carries in a split.
+
+    ``steps_up`` is the share of what a stop of another one leaves missing that this one brings in its place.
+    """
 
     name: Name
     share: q.Share
+    steps_up: q.Fraction = 1.0
 
 
 class Alternative(Record):
@@ -138,6 +143,11 @@ class Alternative(Record):
     current: bool = False
     use_up: Annotated[int, Field(ge=1, le=60)] = 3
     override: str = ""
+
+    def stepped_in(self, stopped: str) -> Number:
+        """Share of what a stop of one source of a split leaves missing that the others bring [fraction]."""
+        others: Number = sum((it.steps_up for name, it in self.shares.items() if name != stopped), start=0.0)
+        return np.minimum(others, 1.0)
 
     def rules(self) -> Iterator[Fault]:
         """Exactly one of make, buy, shares; a lot unless it is a split; shares that sum to one."""
@@ -227,7 +237,7 @@ class Study(StudyHead):
         for route in self.part.routes.values():
             yield from name_faults(route, self.rates)
         for name, quote in self.quotes.items():
-            yield from _quote_faults(name, quote, self.rates)
+            yield from quote_faults(name, quote, self.rates)
         if self.part.blank.material not in self.rates.materials:
             yield missing_row(
                 "part.blank.material", self.part.blank.material, self.rates.materials, "materials"
@@ -257,7 +267,7 @@ class Study(StudyHead):
             if alternative.buy and alternative.buy not in self.quotes:
                 yield missing_row(f"{place}.buy", alternative.buy, self.quotes, "quotes")
             if alternative.buy in self.quotes and not alternative.override:
-                yield from _unlike_offer(f"{place}.buy", self.quotes[alternative.buy], self)
+                yield from unlike_offer(f"{place}.buy", self.quotes[alternative.buy], self.part, self.as_of)
             for other in alternative.shares:
                 if other not in self.alternatives or self.alternatives[other].shares:
                     yield missing_row(f"{place}.shares.{other}", other, self.alternatives, "alternatives")
@@ -277,6 +287,13 @@ class Study(StudyHead):
         """
         study: Study = self.plan(changes).apply(list(changes.values()))
         return study
+
+    def with_lot(self, name: str, lot: Number) -> Study:
+        """A new study in which an alternative makes or orders so many parts at once [part]."""
+        changes: dict[str, object] = {joined("alternatives", name, "lot"): lot}
+        if self.alternatives[name].orders_per_year is not None:
+            changes[joined("alternatives", name, "orders_per_year")] = None
+        return self.with_inputs(changes)
 
     def settled(self, changes: Mapping[str, object]) -> Study:
         """A new study in which these inputs are known: changed, and no longer drawn where they were uncertain.
@@ -317,54 +334,19 @@ def fingerprint(study: Study) -> str:
 
 
 def fingerprint_of(inputs: Mapping[str, object]) -> str:
-    """The fingerprint of a study's inputs as a file keeps them; whether they are decided on is no input."""
+    """The fingerprint of a study's inputs as a file keeps them.
+
+    Whether they are decided on is no input, nor is the column in which a range is drawn.
+    """
     counted = {name: value for name, value in inputs.items() if name not in NO_INPUT}
+    ranges = counted.get("uncertainty")
+    if isinstance(ranges, Mapping):
+        counted["uncertainty"] = {name: _without_column(spread) for name, spread in ranges.items()}
     text = json.dumps(counted, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-def _quote_faults(name: str, quote: Quote, rates: Rates) -> Iterator[Fault]:
-    place = f"quotes.{name}"
-    if quote.currency != rates.year.home_currency and quote.currency not in rates.currency:
-        day = f"{rates.year.year}"
-        yield Fault(
-            f"{place}.currency",
-            quote.currency,
-            f"a currency with a rate in {day}",
-            f"Add {quote.currency} to currency.csv.",
-        )
-    if quote.series and quote.series not in rates.indices:
-        yield missing_row(f"{place}.series", quote.series, rates.indices, "indices")
-    if quote.freight and quote.freight not in rates.freight:
-        yield missing_row(f"{place}.freight", quote.freight, rates.freight, "freight")
-    if not quote.freight and (quote.delivery_term not in TERMS_TO_THE_PLACE or quote.onward):
-        why = f"{quote.delivery_term} leaves carriage to the buyer"
-        if quote.delivery_term in TERMS_TO_THE_PLACE:
-            why = "carriage on from the place named is ours"
-        expected = f"a freight lane, since {why}"
-        known = ", ".join(rates.freight) or "none"
-        yield Fault(
-            f"{place}.freight", "", expected, f"Name a lane in the column freight (there are: {known})."
-        )
-    for layer in quote.duties:
-        if layer not in rates.duties:
-            yield missing_row(f"{place}.duties", layer, rates.duties, "duties")
-    layers = (rates.duties[name] for name in quote.duties if name in rates.duties)
-    on_content = [layer.name for layer in layers if layer.base != "full"]
-    if on_content and quote.content_share is None:
-        expected = f"the share that the content is worth, on which {' and '.join(on_content)} depends"
-        remedy = "Ask the supplier; where it is not known, a broker may have to take the full value."
-        yield Fault(f"{place}.content_share", "", expected, remedy)
-    for fee in quote.entry_fees:
-        if fee not in rates.entry_fees:
-            yield missing_row(f"{place}.entry_fees", fee, rates.entry_fees, "entry_fees")
-
-
-def _unlike_offer(place: str, quote: Quote, study: Study) -> Iterator[Fault]:
-    remedy = 'Get a new offer, or compare it knowingly with override = "reason".'
-    if not quote.valid_from <= study.as_of <= quote.valid_to:
-        found = f"{quote.title}, valid {quote.valid_from} to {quote.valid_to}"
-        yield Fault(place, found, f"an offer valid on {study.as_of}", remedy)
-    if (quote.part, quote.revision) != (study.part.name, study.part.revision):
-        found = f"an offer for {quote.part} revision {quote.revision}"
-        yield Fault(place, found, f"an offer for {study.part.name} revision {study.part.revision}", remedy)
+def _without_column(spread: object) -> object:
+    if not isinstance(spread, Mapping):
+        return spread
+    return {field: value for field, value in spread.items() if field != "column"}

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 import numpy as np
 from pydantic import Field
 
 from costmodel.records import quantities as q
+from costmodel.records.cuts import Holes, Milling, Saw, Turning
 from costmodel.records.faults import Fault, range_shown
 from costmodel.records.fields import Count, Sourced
 
@@ -26,9 +27,11 @@ class Tool(Sourced):
     An edge is changed at its life less ``reserve``, after whole parts if ``parts_rule`` says so. A worn edge
     costs ``change_minutes`` of hands and machine, of hands alone where ``sisters`` stand in the magazine.
     ``variation`` is the coefficient of variation of the life; where it is stated, the life above is the mean,
-    some edges fail before their change, and ``lost_in_failure`` says what goes with them; a ``reserve`` below 0 then
-    plans the change beyond the mean. ``policy`` is to
-    change as planned or to run to failure.
+    some edges fail before their change, and ``lost_in_failure`` says what goes with them: the "edge" alone, as is
+    common with inserts, or the whole "tool" with the edges and regrinds left on it. A ``reserve`` below 0 then plans
+    the change beyond the mean. ``policy`` is to
+    change as planned or to run to failure. ``made_for`` names the kinds of cut it is meant for, with commas; left
+    out, no cut is questioned.
     """
 
     headline = "price"
@@ -74,6 +77,7 @@ class Tool(Sourced):
     family: Literal["weibull", "lognormal"] = "weibull"
     policy: Literal["planned", "to failure"] = "planned"
     lost_in_failure: Literal["edge", "tool"] = "edge"
+    made_for: str = ""
 
     def rules(self) -> Iterator[Fault]:
         """The chosen life model has what it needs, a factor its source, a policy its scatter."""
@@ -84,6 +88,9 @@ class Tool(Sourced):
                 )
         for word in LIFE_FACTORS:
             yield from self._factor_faults(word)
+        for kind in self.kinds_made():
+            if kind not in KINDS:
+                yield Fault("made_for", kind, f"kinds of cut, such as {KINDS[0]}", "Name kinds, with commas.")
         if self.last_life == "lost" and self.regrinds == 0:
             yield Fault("regrinds", "0", "1 at least, since the last life is lost", "Take out last_life.")
         if self.policy == "to failure" and self.variation is None:
@@ -93,6 +100,10 @@ class Tool(Sourced):
         if self.variation is None and np.any(self.reserve < 0.0):
             expected = "0 or more: an edge whose life does not scatter lasts no longer than that"
             yield Fault("reserve", f"{self.reserve}", expected, "Raise it, or add variation.")
+
+    def kinds_made(self) -> tuple[str, ...]:
+        """The kinds of cut it is meant for; none where it says nothing."""
+        return tuple(kind.strip() for kind in self.made_for.split(",") if kind.strip())
 
     def _factor_faults(self, word: str) -> Iterator[Fault]:
         factor, low, high = (getattr(self, f"{word}_{end}") for end in ("factor", "low", "high"))
@@ -110,6 +121,10 @@ class Tool(Sourced):
             yield Fault(f"{word}_source", "", f"where {word}_factor comes from", "Name the source.")
 
 
+KINDS = tuple(
+    get_args(kind.model_fields["kind"].annotation)[0]
+    for kind in (*get_args(Milling), *get_args(Holes), *get_args(Turning), Saw)
+)
 LIFE_FACTORS = ("run_out", "coolant", "coating")
 LIFE_NEEDS = {
     "count": ("parts_per_edge",),

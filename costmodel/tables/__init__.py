@@ -42,6 +42,7 @@ if TYPE_CHECKING:
         night_table,
         risks_table,
         setting_table,
+        settings_table,
     )
     from costmodel.tables.part_tables import (
         cost_by_element,
@@ -112,6 +113,7 @@ _HOMES = {
     "scenario_parts_table": "shop_tables",
     "scenarios_table": "doubt_tables",
     "setting_table": "make_tables",
+    "settings_table": "make_tables",
     "shares_table": "doubt_tables",
     "soft_factors_table": "source_tables",
     "stack_table": "curve_tables",
@@ -173,6 +175,7 @@ __all__ = [
     "scenario_parts_table",
     "scenarios_table",
     "setting_table",
+    "settings_table",
     "shares_table",
     "soft_factors_table",
     "stack_table",

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from costmodel.cost_lines import CostSheet, Line, in_force
+import numpy as np
+
+from costmodel.cost_lines import IN_USE, CostSheet, Line, in_force, total
 from costmodel.delivery_log import statistics
 from costmodel.landed_cost import CHARGES, LandedCost, least_order
-from costmodel.make_or_buy import Comparison
+from costmodel.make_or_buy import Comparison, levelled
 from costmodel.records.study import Study
 from costmodel.supply import STOCK
 from costmodel.tables.part_tables import currency_of
@@ -14,6 +16,7 @@ from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.units import Number
 
 NOT_CHARGED = "none stated"
+ONCE_SPREAD = "once, spread"
 STEPS = {
     "price": "price",
     "transport": "freight",
@@ -22,6 +25,7 @@ STEPS = {
     "quality": "faults",
     "supplier": "supplier",
     STOCK: "stock",
+    IN_USE: "faults in use",
 }
 
 
@@ -47,13 +51,18 @@ def landed_table(comparison: Comparison) -> Table:
     sums: list[object] = ["total", "", *(single(sheet.per_part()) for sheet in sheets.values())]
     cash = [single(sheet.per_part(lambda line: line.mark == "cash")) for sheet in sheets.values()]
     columns = [Column(_heading(study, name), unit, "money") for name in sheets]
+    once = _once_rows(comparison)
     return make_table(
         "Landed cost of a good part, in the order money is spent",
         (Column("layer"), Column("what for"), *columns),
-        [*rows, sums, ["of it cash", "", *cash]],
+        [*rows, sums, ["of it cash", "", *cash], *once],
         study=study,
-        totals=2,
+        totals=2 + len(once),
         notes=(
+            f"{ONCE_SPREAD.capitalize()}: paid before the first part; spread over {study.finance.horizon} months as "
+            "equal amounts that are worth the same today."
+            if once
+            else "",
             f"All at {plain(single(study.demand.per_year), 0)} good parts a year, delivered to the point of use.",
             "Duty layers and fees are as entered by the user, never decided here.",
             *_cleared(study, sheets),
@@ -62,12 +71,52 @@ def landed_table(comparison: Comparison) -> Table:
     )
 
 
+def _once_rows(comparison: Comparison) -> list[list[object]]:
+    """What is paid once, spread over the parts of the horizon, and the cost of a part with it."""
+    study, sheets = comparison.study, bought(comparison)
+    elements = dict.fromkeys(
+        line.element
+        for sheet in sheets.values()
+        for line in sheet.lines
+        if _paid_first(line) and np.any(line.amount)
+    )
+    rows: list[list[object]] = []
+    spread = dict.fromkeys(sheets, 0.0)
+    for element in elements:
+        row: list[object] = [ONCE_SPREAD, element]
+        for name, sheet in sheets.items():
+            paid = total(line.amount for line in sheet.lines if _paid_first(line) and line.element == element)
+            each = single(levelled(paid, study) / study.demand.per_year)
+            spread[name] += each
+            nothing = "paid already" if study.alternatives[name].current else NOT_CHARGED
+            row.append(each if each else nothing)
+        rows.append(row)
+    if rows:
+        both = [single(sheet.per_part()) + spread[name] for name, sheet in sheets.items()]
+        rows.append(["total with it", "", *both])
+    return rows
+
+
+def _paid_first(line: Line) -> bool:
+    return line.level == "once" and line.step != STOCK
+
+
 def _place(layer: tuple[str, str]) -> tuple[int, int]:
-    """When a layer is paid: its step, and on the way the order of the delivery."""
+    """When a layer is paid: its step, and on the way the order of the delivery; what comes after the border with it."""
     step, element = layer
+    if layer == ("transport", "inland"):
+        step = "duty"
     on_the_way = [name for _, name in CHARGES]
-    within = on_the_way.index(element) if step == "transport" and element in on_the_way else 0
+    within = on_the_way.index(element) if layer[0] == "transport" and element in on_the_way else 0
     return (list(STEPS).index(step) if step in STEPS else len(STEPS)), within
+
+
+def cleared_words(comparison: Comparison) -> str:
+    """Who cleared the duty layers and fees of every source compared, in a sentence; none where none is charged."""
+    sheets = [portion.sheet for cost in comparison.alternatives.values() for portion in cost.portions]
+    rows = [row for sheet in sheets if isinstance(sheet, LandedCost) for row in sheet.cleared]
+    who = dict.fromkeys(f"{row.cleared_by}, {row.as_of}" for row in rows)
+    return f"Duty and entry fees: cleared by {'; '.join(who)}; not checked here." if who else ""
 
 
 def _cleared(study: Study, sheets: dict[str, CostSheet]) -> tuple[str, ...]:

@@ -104,15 +104,16 @@ def _drawn(outcome: Outcome, name: str) -> str:
     return range_text(low, high)
 
 
+EDGE = 0.05
+"""So near an end of a range, as a share of its width, a base value is at its edge."""
+
+
 def _leaning(comparison: Comparison, outcome: Outcome | None) -> tuple[str, ...]:
     """Why a figure can lie outside its own range, where one does."""
     drawn = {} if outcome is None else outcome.per_part
-    outside = [
-        name
-        for name, (low, _, high) in drawn.items()
-        if not low <= single(comparison.alternatives[name].per_part()) <= high
-    ]
-    if not outside:
+    base = {name: single(comparison.alternatives[name].per_part()) for name in drawn}
+    places = ((base[name] - low) / (high - low) for name, (low, _, high) in drawn.items() if low < high)
+    if all(EDGE <= place <= 1.0 - EDGE for place in places):
         return ()
     return (
         "A part takes every input at its base value. Where ranges lean to one side, as bad luck does, that lies at "

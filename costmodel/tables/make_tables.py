@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from costmodel.formulas.life_fit import Estimate, Verdict
+from costmodel.formulas.life_fit import Estimate, TaylorLogFit, Verdict
 from costmodel.life_log import ToolLog
 from costmodel.lot_size import LotChoice
 from costmodel.machine_rate import IdleHours
@@ -15,7 +15,7 @@ from costmodel.tables.rounding import money, plain, significant
 from costmodel.tables.table import Column, Table, make_table, single
 from costmodel.tables.words import described
 from costmodel.tool_policy import Night, ToolRisks
-from costmodel.tool_settings import BriskFeed, SettingCurve
+from costmodel.tool_settings import BriskFeed, Setting, SettingCurve
 
 LOT_STEPS = (0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0)
 UNKNOWN = "cannot be told"
@@ -142,6 +142,49 @@ def feeds_table(study: Study, feeds: Iterable[BriskFeed]) -> Table:
             "Below the share of its life to keep the tool costs more than the time saves. Where the life model does "
             "not know the feed, the saving holds life unchanged.",
             "Whether tool, finish and machine bear the feed is for whoever runs them: nothing here says so.",
+        ),
+    )
+
+
+def settings_table(study: Study, settings: Iterable[Setting]) -> Table:
+    """The cheapest speed and feed of cuts within all limits, from half to twice what they are."""
+    per_part = f"{currency_of(study)}/part"
+    rows: list[list[object]] = []
+    for it in settings:
+        curve = it.curve
+        within = [value for value, far in zip(curve.values, curve.beyond, strict=True) if not far]
+        rows.append(
+            [
+                f"{it.step}.{it.cut}",
+                it.tool,
+                it.setting.replace("_", " "),
+                curve.now,
+                curve.cost_now,
+                curve.best,
+                curve.cost_best,
+                max(within, default=curve.now),
+                "yes" if it.life_follows else "no",
+            ]
+        )
+    return make_table(
+        "The cheapest speed and feed, each tried alone",
+        (
+            Column("cut"),
+            Column("tool"),
+            Column("setting"),
+            Column("now", "", "number"),
+            Column("cost now", per_part, "money"),
+            Column("cheapest", "", "number"),
+            Column("cost then", per_part, "money"),
+            Column("fastest within limits", "", "number"),
+            Column("life model knows it"),
+        ),
+        rows,
+        study=study,
+        notes=(
+            "Tried from half to twice the setting through the whole model; speeds in m/min, or 1/min of the spindle; "
+            "feeds in mm, or mm/min of the table. A setting at which machine or tool cannot follow is not chosen.",
+            "Where the life model does not know the setting, the fastest is cheapest and says nothing of the tool.",
         ),
     )
 
@@ -278,6 +321,9 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
                 _bounds(log.scatter.shape),
                 UNKNOWN if taylor is None else _bounds(taylor.exponent),
                 UNKNOWN if taylor is None else _bounds(taylor.constant),
+                _constant_feed(log),
+                UNKNOWN if taylor is None else _feed_exponent(taylor),
+                _variation(taylor),
                 UNKNOWN if log.safe is None else single(log.safe.change_at),
                 _words(verdicts),
             ]
@@ -292,6 +338,9 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
             Column("shape"),
             Column("Taylor exponent"),
             Column("Taylor constant", "m/min"),
+            Column("at a feed of", "mm"),
+            Column("feed exponent"),
+            Column("varies by", "%", "percent"),
             Column("mean less 3 s", "", "parts"),
             Column("can the log support it"),
         ),
@@ -300,8 +349,26 @@ def life_table(logs: Iterable[ToolLog], invented: bool) -> Table:
         notes=(
             "Likeliest values with their 95 % bounds; edges taken out still good count as having lasted longer.",
             "Scale and shape are over all settings of the log; with several speeds take the Taylor constants.",
+            "With a feed exponent the constant is that of a feed of 1 mm: the three go together into the row of the "
+            "tool. Without one it holds at the feed of the log alone.",
         ),
     )
+
+
+def _constant_feed(log: ToolLog) -> str:
+    if log.taylor is None or log.taylor.constant is None or log.constant_feed is None:
+        return UNKNOWN
+    return significant(log.constant_feed)
+
+
+def _feed_exponent(fit: TaylorLogFit) -> str:
+    """The exponent, or that the log shows none: one feed, or a fit that failed."""
+    return "one feed" if fit.exponent and fit.feed_exponent is None else _bounds(fit.feed_exponent)
+
+
+def _variation(fit: TaylorLogFit | None) -> float | str:
+    """Scatter at equal settings, from the fit that takes speed and feed out of it [%]."""
+    return UNKNOWN if fit is None or fit.variation is None else 100.0 * fit.variation
 
 
 def _bounds(estimate: Estimate | None) -> str:

@@ -47,11 +47,14 @@ def to_rich(table: Table, width: int = 110) -> Group:
         style = "bold" if number >= len(table.rows) - table.totals else ""
         shown.add_row(*(Text(cell) for cell in row), style=style)
     notes = [Text(note, style="italic") for note in notes_of(table)]
-    return Group(Text(table.title, style="bold"), shown, *notes)
+    title = Text(table.title, style="bold")
+    return Group(title, shown, *notes) if table.rows else Group(title, *notes)
 
 
 def to_text(table: Table, width: int = 110) -> str:
     """The same as plain text, for a command that has no time to load a library for terminals."""
+    if not table.rows:
+        return "\n".join([table.title, *notes_of(table)])
     wide = _widths(table, width)
     lines = [table.title]
     for cells in ([column.header for column in table.columns], *texts(table)):
@@ -160,6 +163,8 @@ def to_dict(table: Table) -> dict[str, Any]:
 
 def fitted(table: Table, width: int) -> list[Table]:
     """The table in pieces that fit a width, each with what names its rows in front; one piece where all fits."""
+    if not table.rows:
+        return [table]
     shown = texts(table)
     needs = [_needed(table, at, [row[at] for row in shown]) + GUTTER for at in range(len(table.columns))]
     front = _naming(table)

@@ -9,7 +9,7 @@ import numpy as np
 from costmodel.delivery_log import LogSummary
 from costmodel.order_size import OrderSize
 from costmodel.quote_check import OWN, PriceCheck
-from costmodel.reading.quotes import Reading
+from costmodel.reading.quote_found import Reading
 from costmodel.records.study import Study
 from costmodel.soft_factors import Flip, SoftFactors
 from costmodel.stock_check import StockCheck
@@ -17,6 +17,10 @@ from costmodel.tables.part_tables import currency_of
 from costmodel.tables.rounding import amount, chance, percent, plain, with_range
 from costmodel.tables.table import Column, Table, make_table
 from costmodel.tables.words import described
+
+HUNDRED = 100.0
+TWO_ERRORS = 2.0
+"""Standard errors shown beside a simulated figure."""
 
 
 def understood_table(
@@ -166,7 +170,13 @@ def price_checks_table(study: Study, found: Iterable[PriceCheck]) -> Table:
             "The range: our own cost model on what is assumed of the maker, 10 to 90 % of the draws. It holds no "
             "point: a price outside it is worth a question, no more.",
             "Price: of the offer at that quantity in home money, with packaging and surcharge, before freight and "
-            "duty.",
+            "duty: carriage_in_price is taken off.",
+            *(
+                f"{study.quotes[name].title}: a price {study.quotes[name].delivery_term} holds {checks[0].held} as "
+                "well, of which the offer does not state the amount: it lies that much too high beside its range."
+                for name, checks in by_offer.items()
+                if checks[0].held
+            ),
         ),
     )
 
@@ -194,23 +204,43 @@ def price_check_table(study: Study, found: PriceCheck) -> Table:
 
 def stock_check_table(study: Study, found: StockCheck) -> Table:
     """A reorder point by the closed form and as simulated day by day."""
-    verdict = "confirmed" if found.confirmed else "corrected"
+    verdict = "confirmed, as far as the error of the point tells" if found.confirmed else "corrected"
     basis = f"on {found.deliveries} deliveries" if found.deliveries else "made from mean and spread"
-    middle, spread = 100.0 * found.simulated, 200.0 * found.error
+    middle, spread = HUNDRED * found.simulated, HUNDRED * TWO_ERRORS * found.error
     service = with_range(middle, middle - spread, middle + spread)
+    off = TWO_ERRORS * found.error_of_needed
+    rows = [
+        (
+            "service wanted",
+            f"{percent(found.wanted)} of {'cycles' if found.measure == 'cycle' else 'demand'}",
+        ),
+        ("reorder point of the closed form", f"{found.closed_form:.0f} part"),
+        ("service in the simulation", f"{service} %"),
+        ("reorder point that gives the service", f"{found.needed:.0f} part (give or take {off:.0f})"),
+        ("closed form", verdict),
+        *_correction_rows(study, found),
+        ("lead time", f"{found.family} law {basis}"),
+    ]
     return make_table(
         f"Stock of {study.alternatives[found.name].title}, day by day",
         (Column("what"), Column("value")),
-        [
-            (
-                "service wanted",
-                f"{percent(found.wanted)} of {'cycles' if found.measure == 'cycle' else 'demand'}",
-            ),
-            ("reorder point of the closed form", f"{found.closed_form:.0f} part"),
-            ("service in the simulation", f"{service} %"),
-            ("closed form", verdict),
-            ("reorder point that gives the service", f"{found.corrected:.0f} part"),
-            ("lead time", f"{found.family} law {basis}"),
-        ],
+        rows,
         study=study,
+        notes=(
+            "Give or take: two standard errors of the simulation. Lead times are drawn one by one, so that orders may "
+            "overtake each other: where a source delivers in turn, do not go below the closed form.",
+        ),
     )
+
+
+def _correction_rows(study: Study, found: StockCheck) -> list[tuple[str, str]]:
+    """What the correction moves and what that costs in a year; nothing where the closed form is confirmed."""
+    if found.confirmed:
+        return []
+    more = found.extra_parts > 0.0
+    cost = f"{plain(abs(found.extra_cost), 0)} {currency_of(study)}/yr"
+    moved = "parts added by the correction" if more else "parts taken off by the correction"
+    return [
+        (moved, f"{abs(found.extra_parts):.0f} part"),
+        ("what they cost to hold" if more else "what they save in holding", cost),
+    ]

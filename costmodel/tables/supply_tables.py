@@ -117,6 +117,9 @@ def stops_table(comparison: Comparison) -> Table:
         notes=(
             "A machine that breaks down stops its source as a supplier does: both are stated as stops a year and their "
             "length.",
+            "In a split the other sources bring their steps_up share of what a stop leaves missing, else all of it."
+            if any(way.shares for way in study.alternatives.values())
+            else "",
             f"A missing part costs {significant(single(study.demand.shortage_cost))} {currency}. The shelf: safety "
             "stock and, on average, half a lot.",
         ),
@@ -140,6 +143,7 @@ def second_source_table(comparison: Comparison) -> Table:
                 [
                     study.alternatives[alone].title,
                     f"{percent(share)} {study.alternatives[second].title}",
+                    percent(single(study.alternatives[name].stepped_in(alone))),
                     single(stops_cost(comparison.alternatives[alone])),
                     single(stops_cost(cost)),
                     single(worth.premium),
@@ -152,17 +156,20 @@ def second_source_table(comparison: Comparison) -> Table:
         (
             Column("first source"),
             Column("second source"),
+            Column("steps up for"),
             Column("loss of stops, first alone", f"{currency}/yr", "money"),
             Column("with both", f"{currency}/yr", "money"),
             Column("premium", f"{currency}/yr", "money"),
             Column("loss avoided", f"{currency}/yr", "money"),
             Column("net", f"{currency}/yr", "money"),
         ),
-        rows or [["none", "no split of two in this study", *["not stated"] * 5]],
+        rows or [["none", "no split of two in this study", *["not stated"] * 6]],
         study=study,
         notes=(
             "Premium: running cost of both less that of the first alone, stops left out; each keeps its own tiers, "
             "minimums, lots and stock. Below zero it is a saving.",
+            "Steps up for: share of what a stop of the first leaves missing that the second brings once the shelf is "
+            "empty, at no further cost and while it does not stop itself (steps_up of a share).",
             "Once-costs and what cannot be priced, such as a supplier kept awake, are not in it.",
         ),
     )
@@ -171,15 +178,21 @@ def second_source_table(comparison: Comparison) -> Table:
 def bridge_table(study: Study, old: str, new: str, plan: Bridge, ramp: float, margin: float) -> Table:
     """Leaving a source: bridge stock, last buy, when to order it, and when to fall back."""
     currency = currency_of(study)
-    before = single(plan.order_weeks_before)
+    left = single(plan.left) + single(plan.good) - single(study.demand.per_year / study.demand.weeks) * ramp
+    spare = single(plan.begins_in) - single(plan.order_weeks_before)
     rows: list[tuple[str, object, str]] = [
+        ("what is in stock lasts", single(plan.use_up_weeks), "wk"),
+        ("the ramp begins in", single(plan.begins_in), "wk"),
+        ("still in stock or on order then", single(plan.left), "part"),
+        ("missing until then, to be ordered as usual", single(plan.missing), "part"),
         ("bridge stock", single(plan.bridge), "part"),
+        ("good parts still needed for it", single(plan.wanted), "part"),
         ("last buy from the old source", single(plan.last_buy), "part"),
         ("money in the last buy", single(plan.money), currency),
-        ("what is in stock lasts", single(plan.use_up_weeks), "wk"),
-        ("order the last buy before the ramp begins", before, "wk"),
+        ("order the last buy before the ramp begins", single(plan.order_weeks_before), "wk"),
+        ("order it from today within", spare if spare >= 0.0 else "too late for that day", "wk"),
         ("fall back to the old source, if nothing good has come by the end of week", ramp, "wk"),
-        ("parts left then", single(plan.bridge) * margin / (ramp + margin), "part"),
+        ("parts left then", max(left, 0.0), "part"),
     ]
     after = single(weeks_of_use(source_named(study, old)[0].mean, study.demand))
     late = after > margin
@@ -197,6 +210,7 @@ def bridge_table(study: Study, old: str, new: str, plan: Bridge, ramp: float, ma
                 if late
                 else "within the margin."
             ),
+            "The last buy holds what will be rejected, the least order and whole packages, at the price of that order.",
             "Keep the old equipment, drawing and terms until then.",
         ),
     )

@@ -172,6 +172,8 @@ def change_words(decision: Decision, change: Payback) -> str:
     if is_todays(decision):
         done = "made" if study.alternatives[change.target].make else "bought"
         return f'If it were {done} instead ("{target}"), against today ("{start}"):'
+    if change.start != decision.buy.name:
+        return f'Against today ("{start}"); the last figure against the best way to buy:'
     return f'Against today ("{start}"):'
 
 

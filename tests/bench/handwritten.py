@@ -52,7 +52,7 @@ def prepare(study: Study):
 
     def tool_changes(step):
         used = [cut.tool for cut in step.cuts.values()]
-        return sum(1 for a, b in zip(["", *used], used, strict=False) if a != b)
+        return sum(1 for a, b in zip([used[-1], *used], used, strict=False) if a != b)
 
     def machine_load(step, machine):
         own = step.hands_on if step.loading == "inside" else machine.pallet_swap
@@ -249,7 +249,10 @@ def prepare(study: Study):
         def get(field):
             return x.get(f"{place}.{field}", getattr(quote, field))
 
-        volume, parts = x["demand.per_year"], max(alternative.lot, quote.minimum_order)
+        volume, parts = (
+            x["demand.per_year"],
+            max(alternative.lot, quote.minimum_order, next(iter(quote.tiers.values())).quantity),
+        )
         exchange = 1.0 if quote.currency == "USD" else x[f"rates.currency.{quote.currency}.rate"]
         tier = [t for t in quote.tiers if quote.tiers[t].quantity <= parts][-1]
         packing = quote.packaging * exchange
@@ -265,6 +268,7 @@ def prepare(study: Study):
             shipment = (
                 carriage + lane.insurance * 1.1 * (parts * price + carriage) + lane.broker + lane.inland
             )
+            shipment = shipment + (lane.origin if quote.delivery_term == "FCA" else 0.0)
         fees = 0.0
         if entry:
             content = price * quote.content_share
@@ -279,11 +283,11 @@ def prepare(study: Study):
                 fees = fees + np.minimum(value, fee.maximum)
         financed = quote.deposit_share * quote.deposit_days + (1 - quote.deposit_share) * quote.balance_days
         prepaid = price * bought * (financed / 365)
-        faults = bought * (
-            get("rejected_at_receipt") * x["rates.faults.receipt.cost"]
-            + get("rejected_at_assembly") * x["rates.faults.assembly.cost"]
+        in_use = bought * (
+            get("rejected_at_assembly") * x["rates.faults.assembly.cost"]
             + get("rejected_in_field") * x["rates.faults.field.cost"]
         )
+        faults = bought * get("rejected_at_receipt") * x["rates.faults.receipt.cost"] + in_use
         replaced = (bought - 1) * (cash_part - quote.credited * price)
         good = parts / bought
         carried = shipment / good
@@ -292,7 +296,7 @@ def prepare(study: Study):
         fee_part = fees / good
         cash = cash_part + carried + fee_part + faults + replaced
         interest, cash_year, held = shelf(
-            x, cash, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
+            x, cash - in_use, get("lead_time"), quote.lead_time_sd, good, prepaid, use_up
         )
         per_part = (
             cash + prepaid * finance.discount_rate + (quote.contact_cost + interest + cash_year) / volume
