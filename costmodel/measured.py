@@ -1,7 +1,7 @@
 """What the shop logged, against what was believed: proposals with n, spread and the way they were found.
 
 Nothing is applied: a proposal is a row that a person accepts or not. Middle and spread come from
-`formulas.measured_values.log_estimate`; the belief before is the input's range in the study, or a quarter of
+`formulas.measured_values`; the belief before is the input's range in the study, or a quarter of
 its value to either side where the study has none. The proposal lies between both by their certainty.
 """
 
@@ -26,10 +26,11 @@ from costmodel.records.address import (
     unit_at,
     value_at,
 )
-from costmodel.records.fields import Named, Quantity
+from costmodel.records.fields import Named, Quantity, Sourced, Vouched
 from costmodel.records.rate_sheet import AS_WRITTEN, Change, plain_text
+from costmodel.records.route import Once
 from costmodel.records.shop_log import Log
-from costmodel.records.study import Study
+from costmodel.records.study import Demand, Study
 from costmodel.records.uncertain import Uncertain
 
 TENTHS = 2.563103131089201
@@ -62,8 +63,18 @@ class Proposal(NamedTuple):
     @property
     def range(self) -> tuple[float, float]:
         """The proposed 10 and 90 % points of what is known of the value."""
-        half = TENTHS / 2.0 * float(self.weighed.spread)
-        return self.value - half, self.value + half
+        return around(self.value, float(self.weighed.spread), self.unit)
+
+
+def around(value: float, spread: float, unit: str) -> tuple[float, float]:
+    """The 10 and 90 % points of what is known; an end beyond 0, or a fraction's 1, is as many times off instead."""
+    half = TENTHS / 2.0 * spread
+    low, high = value - half, value + half
+    if low <= 0.0 < value:
+        low = value**2 / high
+    if unit == "fraction" and high >= 1.0 > value:
+        high = 1.0 - (1.0 - value) ** 2 / (1.0 - low)
+    return low, high
 
 
 def belief(study: Study, address: str) -> tuple[float, float, bool]:
@@ -85,17 +96,18 @@ def propose(study: Study, log: Log, estimator: Estimator = "robust where outlier
         share = log.good / log.tried
         weighed = measured_values.shrunk_share(believed, sd, log.good, log.tried)
         spread = float(np.sqrt(share * (1.0 - share)))
+        wide = measured_values.clash(believed, sd, share, spread / float(np.sqrt(log.tried)))
+        weighed = weighed._replace(spread=weighed.spread * wide)
         how = f"{log.good:g} of {log.tried:g} parts"
         return Proposal(
             log.address, unit, believed, sd, ranged, share, spread, int(log.tried), 0, how, weighed
         )
     found = measured_values.log_estimate(np.array(log.values), estimator)
+    one = found.error * float(np.sqrt(found.n))  # a value's spread as it bears on the middle
     if log.of_spread:
-        freedom = float(np.sqrt(2.0 * max(found.n - 1, 1)))
-        found = found._replace(middle=found.spread, error=found.spread / freedom)
-    # one value has no spread of its own: it counts as sure as the belief
-    error = found.error if found.n > 1 else sd
-    weighed = measured_values.shrunk_mean(believed, sd, found.middle, error)
+        one = max(found.spread, believed) / float(np.sqrt(2.0))
+        found = found._replace(middle=found.spread)
+    weighed = measured_values.weighed_log(believed, sd, found.middle, one, found.n)
     return Proposal(
         *(log.address, unit, believed, sd, ranged, found.middle, found.spread),
         *(found.n, found.outliers, _how(found), weighed),
@@ -154,19 +166,27 @@ def with_measured(study: Study, changes: Iterable[Change]) -> Study:
     if not accepted:
         return study
     inputs: dict[str, object] = {change.address: change.value for change in accepted}
-    inputs |= dict.fromkeys(_statuses(study, inputs), "measured")
+    inputs |= _statuses(study, accepted)
     return study.with_inputs({**inputs, "uncertainty": Named(_ranges(study, accepted, inputs))})
 
 
-def _statuses(study: Study, inputs: Mapping[str, object]) -> list[str]:
-    """Addresses of the status of each row or offer that a change belongs to."""
-    found: dict[str, None] = {}
-    for address in inputs:
-        head, _, _ = address.rpartition(".")
+def _statuses(study: Study, changes: Iterable[Change]) -> dict[str, str]:
+    """The status of each row or offer whose own figure changes, by address: a figure beside it says nothing of it."""
+    found: dict[str, str] = {}
+    for change in changes:
+        head, _, field = change.address.rpartition(".")
         owner = value_at(study, head) if head else None
-        if hasattr(owner, "status"):
-            found[f"{head}.status"] = None
-    return list(found)
+        if hasattr(owner, "status") and _own_figure(owner) in (field, None):
+            found[f"{head}.status"] = change.status
+    return found
+
+
+def _own_figure(owner: object) -> str | None:
+    """The field that a status is about; nothing where it is about no single one, None for an offer, as a whole."""
+    if isinstance(owner, Sourced):
+        return owner.headline
+    own = {Once: "cost", Demand: "per_year"}
+    return own.get(type(owner), "") if isinstance(owner, Vouched) else None
 
 
 def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, object]) -> dict[str, Uncertain]:
@@ -185,7 +205,7 @@ def _ranges(study: Study, accepted: Iterable[Change], inputs: Mapping[str, objec
             p90=high,
             source=f"{change.source}: {change.n} values" if change.n else change.source,
             owner=change.owner,
-            status="measured",
+            status=change.status,
         )
     return ranges
 
@@ -235,9 +255,9 @@ def _same(one: float, other: float) -> bool:
 
 
 def written_values(study: Study, changes: Iterable[Change]) -> dict[str, str]:
-    """What accepted changes write, by address: each value, and where its row or offer states a status, that."""
-    values = {change.address: change.value for change in changes}
-    return {**values, **dict.fromkeys(_statuses(study, values), "measured")}
+    """What accepted changes write, by address: each value, and where its row or offer states a status of it, that."""
+    listed = list(changes)
+    return {**{change.address: change.value for change in listed}, **_statuses(study, listed)}
 
 
 def written_ranges(study: Study, changes: Iterable[Change]) -> dict[str, dict[str, str]]:

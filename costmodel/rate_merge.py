@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from costmodel.errors import InputError, Problem
+from costmodel.rate_changes import range_fault
 from costmodel.records.faults import joined
 from costmodel.records.rate_sheet import (
     CellKey,
@@ -20,7 +21,6 @@ from costmodel.records.rate_sheet import (
     same_cell,
     split_number,
 )
-from costmodel.records.rates import rate_tables
 
 Row = dict[str, str]
 
@@ -106,14 +106,11 @@ def left_behind(before: RateSheets, after: RateSheets) -> tuple[str, ...]:
         if all(words):
             source = new[(table, name, "source")]
             said.append(f'{table}.{name}: source, date and status still are those of before ("{source}")')
-        headline = rate_tables()[table].headline
-        numbers = [split_number(new.get((table, name, it), "")) for it in ("low", headline, "high")]
-        units = {number[1] for number in numbers if number}
-        low, value, high = (number[0] if number else None for number in numbers)
-        if value is None or len(units) > 1:
-            continue
-        if (low is not None and value < low) or (high is not None and value > high):
-            said.append(
-                f"{table}.{name}: {headline} {value:g} is not from low {low} to high {high}: state them anew"
-            )
+        was, day = old.get((table, name, "as_of"), ""), new[table, name, "as_of"]
+        if day < was:
+            said.append(f"{table}.{name}: as_of went back from {was} to {day}")
+        record = {word: new[key] for key in new if key[:2] == (table, name) for word in key[2:]}
+        outside = range_fault(table, record)
+        if outside:
+            said.append(f"{table}.{name}: {outside}")
     return tuple(said)

@@ -11,17 +11,14 @@ import datetime
 import io
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal, NamedTuple
 
-from pydantic_core import PydanticCustomError
-
-from costmodel.errors import InputError, Problem
 from costmodel.formulas.escalation import escalated_price, relative_change
+from costmodel.rate_changes import Given, changed_cells, range_fault
 from costmodel.records.address import field_quantity
 from costmodel.records.faults import joined
 from costmodel.records.rate_sheet import (
-    AS_WRITTEN,
     CellKey,
     Change,
     Observation,
@@ -40,7 +37,9 @@ STALE_DAYS = 300
 LOG_COLUMNS = (
     *("when", "who", "why", "table", "name", "column", "was", "new", "mark"),
     *("series", "base_month", "base_index", "month", "index"),
+    *("n", "spread", "low", "high", "how", "source"),
 )
+_NO_INDEX = ("",) * 5
 
 
 class IndexUse(NamedTuple):
@@ -77,6 +76,8 @@ class YearUpdate:
 
     sheets: RateSheets
     rows: tuple[RowUpdate, ...]
+    given: Mapping[CellKey, Given] = field(default_factory=dict)
+    """The cells that a person replaced, each with the change that it comes from."""
 
     def marked(self, mark: Mark) -> tuple[RowUpdate, ...]:
         """The rows with a mark."""
@@ -99,23 +100,24 @@ def new_year(
 ) -> YearUpdate:
     """The tables of `year` from those of an old one, escalated to the last index month or to month `until`.
 
-    A row whose series has a value for its base month and a later one is escalated: every amount of money in it. A
-    row in `replacements` takes those values instead. Every other row is carried. Raises InputError for a
+    A row whose series has a value for its base month and a later one is escalated: every amount of money in it. The
+    cells of `replacements` take those values instead; a row whose own figure is among them is not escalated. Every
+    other row is carried. Raises InputError for a
     replacement that fits no cell.
     """
     first_day = datetime.date(year, 1, 1)
     known = _by_series(observations, until)
-    given = _replacement_cells(old, replacements)
+    given = changed_cells(old, (change for change in replacements if change.accept != "no"))
     rows: list[RowUpdate] = []
     cells: dict[CellKey, str] = {}
     for table in old.tables.values():
         for record in table.records():
-            own = {column: text for (where, name, column), text in given.items()
+            own = {column: cell.text for (where, name, column), cell in given.items()
                    if (where, name) == (table.name, record["name"])}  # fmt: skip
-            index = None if own else _index_of(record, known)
-            new = own or _escalated(table, record, index, old_year=_year_of(old.year_text))
+            index = None if rate_tables()[table.name].headline in own else _index_of(record, known)
+            new = {**_escalated(table, record, index, old_year=_year_of(old.year_text)), **own}
             changed = tuple((column, record[column], text) for column, text in new.items())
-            mark: Mark = "replaced" if own else "escalated" if index else "carried"
+            mark: Mark = "escalated" if index else "replaced" if own else "carried"
             cells |= {(table.name, record["name"], column): text for column, text in new.items()}
             after = {**record, **new}
             confirm = tuple(
@@ -123,7 +125,7 @@ def new_year(
             )
             rows.append(RowUpdate(table.name, record["name"], mark, index, changed, confirm))
     text = _year_text(old.year_text, year)
-    return YearUpdate(RateSheets(text, old.with_cells(cells).tables), tuple(rows))
+    return YearUpdate(RateSheets(text, old.with_cells(cells).tables), tuple(rows), given)
 
 
 def _by_series(observations: Iterable[Observation], until: str) -> dict[str, dict[str, Observation]]:
@@ -173,69 +175,6 @@ def _escalated(
     return {**new, "source": source, "as_of": f"{index.month}-01", "status": "guess"}
 
 
-def _replacement_cells(old: RateSheets, replacements: Iterable[Change]) -> dict[CellKey, str]:
-    changes = [change for change in replacements if change.accept != "no"]
-    return dict(changed_cells(old, changes))
-
-
-def changed_cells(sheets: RateSheets, changes: Iterable[Change]) -> Iterator[tuple[CellKey, str]]:
-    """The cells that changes write: the value, and where it comes from. Raises InputError."""
-    known = sheets.cells()
-    faults = [_misfit(change, known, sheets) for change in changes]
-    if any(faults):
-        raise InputError(fault for fault in faults if fault)
-    for change in changes:
-        assert change.cell is not None
-        table, name, column = change.cell
-        number, unit = split_number(change.value), sheets.tables[table].unit(column)
-        bare = number is not None and number[1] == unit
-        yield change.cell, plain_text(number[0], 12) if number and bare else change.value
-        words = {
-            "source": change.source,
-            "as_of": change.as_of.isoformat(),
-            "owner": change.owner,
-            "status": change.status,
-        }
-        yield from (((table, name, word), text) for word, text in words.items())
-
-
-def _misfit(change: Change, known: Mapping[CellKey, str], sheets: RateSheets) -> Problem | None:
-    if change.cell is None:
-        expected = "an address such as rates.labour.operator.wage"
-        return Problem(
-            "changes", change.address, "", expected, "Inputs of parts and quotes stand in their files."
-        )
-    if change.cell not in known:
-        return Problem(
-            "changes", change.address, "", "a cell of the year", "Correct the name or add the row there."
-        )
-    if change.was and not _means(known[change.cell], change.was, change.cell, sheets):
-        found, remedy = (
-            f"{known[change.cell]}",
-            "Look at the row again: it has changed since this was proposed.",
-        )
-        return Problem("changes", change.address, found, f'"{change.was}" as when it was proposed', remedy)
-    return None
-
-
-def _means(cell: str, was: str, key: CellKey, sheets: RateSheets) -> bool:
-    """Whether a cell still holds the number that a change names, in whichever of its units."""
-    table, _, column = key
-    kind = rate_tables()[table]
-    spec = field_quantity(kind, column) if column in kind.model_fields else None
-    number = split_number(cell)
-    if spec is None or number is None:
-        return cell.strip() == was.strip()
-    own = cell if number[1] else f"{cell} {sheets.tables[table].unit(column)}".strip()
-    found = re.search(r'^home_currency\s*=\s*"(\w+)"', sheets.year_text, re.MULTILINE)
-    home = found.group(1) if found else ""
-    try:
-        one, other = (float(spec.check(text, home) or 0.0) for text in (own, was))
-    except PydanticCustomError:
-        return False
-    return abs(one - other) <= AS_WRITTEN * abs(one)
-
-
 def _to_confirm(
     table: RateSheet,
     record: Mapping[str, str],
@@ -256,12 +195,17 @@ def _to_confirm(
         yield f"no index value for {series} in its base month" if series else "follows no index series"
     if index is not None and index.preliminary:
         yield "the index value is preliminary and will be revised"
+    outside = range_fault(table.name, record)
+    if outside:
+        yield outside
     for column, was, now in changed:
         jump = _jump(was, now)
         if abs(jump) > large_jump:
             yield f"large jump: {column} {jump:+.1%}"
     last = record.get("valid_to", "")
-    if last and datetime.date.fromisoformat(last) < first_day.replace(month=12, day=31):
+    if last and datetime.date.fromisoformat(last) < first_day:
+        yield f"ended on {last}, before the year"
+    elif last and datetime.date.fromisoformat(last) < first_day.replace(month=12, day=31):
         yield f"ends on {last}, within the year"
 
 
@@ -299,27 +243,48 @@ def log_rows(update: YearUpdate, when: str, who: str, why: str) -> Iterator[tupl
         used = (
             (index.series, index.base_month, f"{index.base_value:g}", index.month, f"{index.value:g}")
             if index
-            else ("",) * 5
+            else _NO_INDEX
         )
         for column, was, now in row.changes or (("", "", ""),):
-            yield (when, who, why, row.table, row.name, column, was, now, row.mark, *used)
+            given = update.given.get((row.table, row.name, column))
+            reason, found = _found(given, why)
+            mark, index_words = ("replaced", _NO_INDEX) if given else (row.mark, used)
+            yield (when, who, reason, row.table, row.name, column, was, now, mark, *index_words, *found)
+
+
+def _found(cell: Given | None, why: str) -> tuple[str, tuple[str, ...]]:
+    """Why a cell is as it is, and how a measured value was found."""
+    if cell is None:
+        return why, ("",) * 6
+    change = cell.change
+    more = (f"{change.n or ''}", change.spread, change.low, change.high, change.how, change.source)
+    return change.why or why, more
 
 
 def cell_log_rows(
-    before: RateSheets, after: RateSheets, when: str, who: str, why: Mapping[CellKey, str], else_why: str
+    before: RateSheets,
+    after: RateSheets,
+    when: str,
+    who: str,
+    why: Mapping[CellKey, str],
+    else_why: str,
+    given: Mapping[CellKey, Given] | None = None,
 ) -> Iterator[tuple[str, ...]]:
     """One row for each cell that differs between two states of a year."""
     old, new = before.cells(), after.cells()
     found = [(key, was, now, "replaced") for key, was, now in cell_changes(old, new)]
     found += [(key, "", now, "new row") for key, now in new.items() if key not in old and now]
     for (table, name, column), was, now, mark in found:
-        reason = why.get((table, name, column), else_why)
-        yield (when, who, reason, table, name, column, was, now, mark, *("",) * 5)
+        key = (table, name, column)
+        reason, more = _found((given or {}).get(key), why.get(key, else_why))
+        yield (when, who, reason, table, name, column, was, now, mark, *_NO_INDEX, *more)
 
 
 def log_text(log: str, rows: Iterable[tuple[str, ...]]) -> str:
-    """A change log with rows added at its end."""
-    return (log or csv_text([LOG_COLUMNS])) + csv_text(rows)
+    """A change log with rows added at its end; a log with fewer columns is widened."""
+    kept = [row for row in csv.reader(io.StringIO(log)) if row][1:]
+    wide = [(*row, *("",) * (len(LOG_COLUMNS) - len(row))) for row in kept]
+    return csv_text([LOG_COLUMNS, *wide, *rows])
 
 
 def confirm_text(update: YearUpdate) -> str:

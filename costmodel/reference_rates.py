@@ -7,6 +7,7 @@ rate is no rate that anybody was offered: it is a base to plan from, and says it
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -109,8 +110,8 @@ def _rate(converter: Any, currency: str, day: datetime.date) -> float | None:
         return None
 
 
-def as_changes(found: ReferenceRate, was: str, owner: str) -> tuple[Change, ...]:
-    """A reference rate and its range as rows for a person to accept."""
+def as_changes(found: ReferenceRate, was: Mapping[str, str], owner: str) -> tuple[Change, ...]:
+    """A reference rate and its range as rows for a person to accept, each beside what it was."""
     address = f"rates.currency.{found.currency}"
     swing = float(np.exp(TENTH * found.yearly_change))
     values = {"rate": found.rate, "low": found.rate / swing, "high": found.rate * swing}
@@ -121,7 +122,7 @@ def as_changes(found: ReferenceRate, was: str, owner: str) -> tuple[Change, ...]
     return tuple(
         Change(
             address=f"{address}.{field}",
-            was=was if field == "rate" else "",
+            was=was.get(field, ""),
             value=f"{plain_text(value)} {found.home}",
             n=found.days,
             how=how,

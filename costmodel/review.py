@@ -17,10 +17,11 @@ import numpy as np
 from costmodel.decision import Decision, decide
 from costmodel.draws.spreads import quantile
 from costmodel.formulas.bridge import SplitMethod
-from costmodel.formulas.measured_values import shrunk_mean
+from costmodel.formulas.investment import simple_payback
+from costmodel.formulas.measured_values import Weighed, weighed_log
 from costmodel.make_or_buy import MONTHS_PER_YEAR, compare, current_name
 from costmodel.make_or_buy import alternative_cost as cost_of
-from costmodel.measured import TENTHS, belief, number_text, range_number
+from costmodel.measured import around, belief, number_text, range_number
 from costmodel.payback import payback
 from costmodel.rate_compare import Bridge, Difference, bridges, cause_of, differences, running
 from costmodel.records.address import tokens, unit_at, value_at
@@ -155,6 +156,9 @@ class Review:
     saving: Bridge
     """Saving a year, plan to actual, by cause."""
     realised: Planned
+    promised_cash: float
+    """Cash saved a year as planned [money/yr], the basis of the decision and of every payback."""
+    realised_cash: float
     months: float
     """Months from the decision to the end of the period."""
     lessons: tuple[Lesson, ...]
@@ -216,11 +220,28 @@ def review(snapshot: Snapshot, actuals: Actuals, *, method: SplitMethod = "seque
         gap=replace(split["chosen"], name=chosen),
         baseline_gap=replace(split["baseline"], name=baseline),
         saving=split["saving"],
-        realised=planned(study, chosen, baseline),
+        realised=_realised(snapshot, actuals, study),
+        promised_cash=_cash(plan, snapshot),
+        realised_cash=_cash(study, snapshot),
         months=months,
         lessons=tuple(_lesson(plan, study, actual) for actual in actuals.actual.values()),
         again=_again(study, chosen, months),
     )
+
+
+def _cash(study: Study, snapshot: Snapshot) -> float:
+    """Cash saved a year [money/yr]."""
+    return float(payback(study, snapshot.baseline, snapshot.chosen).cash_saving)
+
+
+def _realised(snapshot: Snapshot, actuals: Actuals, study: Study) -> Planned:
+    """What the change brought; money paid once stays as it was paid, however many parts are used since."""
+    plan, chosen, baseline = snapshot.study, snapshot.chosen, snapshot.baseline
+    rest = {name: it.value for name, it in actuals.actual.items() if _cause(name, plan, actuals) != "volume"}
+    once = float(payback(plan.settled(rest), baseline, chosen).once)
+    months = float(simple_payback(max(once, 0.0), _cash(study, snapshot) / MONTHS_PER_YEAR))
+    back = months if np.isfinite(months) else None
+    return Planned(**{**planned(study, chosen, baseline).__dict__, "once": once, "payback_months": back})
 
 
 def _numbers(found: Iterable[Difference], actuals: Actuals) -> tuple[Difference, ...]:
@@ -240,15 +261,15 @@ def _lesson(plan: Study, study: Study, actual: Actual) -> Lesson:
     if ranged:
         low, high = (float(quantile(plan, plan.uncertainty[address], share)) for share in (0.1, 0.9))
         held = low <= value <= high
-    error = sd
-    if actual.n and actual.spread:
-        error = range_number(plan, address, actual.spread) / float(np.sqrt(actual.n))
-    weighed = shrunk_mean(believed, sd, value, error)
-    middle, half = float(weighed.middle), TENTHS / 2.0 * float(weighed.spread)
+    spread = range_number(plan, address, actual.spread) if actual.spread else sd
+    n = actual.n if _sampled(actual) else 1
+    weighed = Weighed(value, sd, 1.0) if actual.counted else weighed_log(believed, sd, value, spread, n or 1)
+    middle = float(weighed.middle)
     unit = unit_at(plan, address, plan.rates.year.home_currency)
+    low_end, high_end = around(middle, float(weighed.spread), unit)
     return Lesson(
         *(address, unit, believed, value, held, actual.n, float(weighed.weight)),
-        *(middle - half, middle, middle + half),
+        *(low_end, middle, high_end),
     )
 
 
@@ -264,15 +285,30 @@ def lesson_changes(found: Review) -> tuple[Change, ...]:
             high=number_text(lesson.high, lesson.unit),
             n=lesson.n,
             spread=actual[lesson.address].spread,
-            how=f"came to {number_text(lesson.actual, lesson.unit)}, weight {lesson.weight:.2f} against the plan",
+            how=_how(actual[lesson.address], lesson),
             source=f"review to {found.actuals.until}: {actual[lesson.address].source}",
             as_of=found.actuals.until,
             owner=found.actuals.prepared_by,
-            status="measured",
+            status="measured"
+            if _sampled(actual[lesson.address]) or actual[lesson.address].counted
+            else "guess",
         )
         for lesson in found.lessons
         if lesson.actual != lesson.plan
     )
+
+
+def _sampled(actual: Actual) -> bool:
+    return bool(actual.n and actual.spread)
+
+
+def _how(actual: Actual, lesson: Lesson) -> str:
+    """How a lesson was found: what was counted is taken, its range as wide as the plan's since years differ."""
+    came = number_text(lesson.actual, lesson.unit)
+    if actual.counted:
+        return f"counted: {came}; its range is as wide as the plan's was, for another year"
+    sample = "" if _sampled(actual) else "; one figure, no sample, so still a belief"
+    return f"came to {came}, weight {lesson.weight:.2f} against the plan{sample}"
 
 
 def _again(study: Study, chosen: str, months: float) -> Again:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import ctypes
 import glob
+import hashlib
 import json
 import os
 import re
 import shutil
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 from costmodel.errors import InputError, Problem
@@ -109,12 +111,14 @@ def write_folder(
     check: Callable[[Path], object] = lambda folder: None,
     *,
     replace: bool = False,
+    seen: str = "",
 ) -> Path:
     """Write a folder of text files in one piece and return its path.
 
     The files are written to a folder beside it and reach the disk first; `check` may refuse that folder by raising.
     Then one rename shows it. Killed at any moment, the target is as it was or complete. Without `replace` a
-    target that exists is never touched. Raises InputError.
+    target that exists is never touched. `seen` is the mark that the target had when `files` were made of it: where it
+    has another by now, somebody else wrote meanwhile, and nothing is. Raises InputError.
     """
     target = Path(target)
     recover_folder(target)
@@ -128,13 +132,46 @@ def write_folder(
             _write_synced(beside / name, text)
         check(beside)
         _sync_folder(beside)
-        _show(beside, target)
+        with _alone(target.parent):
+            _refuse_moved(target, seen)
+            _show(beside, target)
         _sync_folder(target.parent)
     except OSError as error:
         raise InputError([_unwritable(target, error)]) from error
     finally:
         shutil.rmtree(beside, ignore_errors=True)
     return target
+
+
+def files_mark(folder: Path) -> str:
+    """One mark of all files of a folder, to tell whether anybody wrote in it since."""
+    mark = hashlib.sha256()
+    for path in sorted(folder.iterdir()) if folder.is_dir() else ():
+        if path.is_file():
+            mark.update(path.name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
+    return mark.hexdigest()
+
+
+def _refuse_moved(target: Path, seen: str) -> None:
+    if seen and files_mark(target) != seen:
+        found, expected = "Somebody wrote here meanwhile", "the folder as it was read; nothing was applied"
+        raise InputError([Problem(target.name, "folder", found, expected, "Do it once more.")])
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Let one writer at a time through, where the system can lock a folder; a lock ends with its process."""
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    descriptor = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(descriptor)
 
 
 def recover_folder(target: Path) -> None:

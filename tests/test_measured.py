@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 from costmodel.cli import app
 from costmodel.errors import InputError, LimitError
-from costmodel.formulas.measured_values import log_estimate, shrunk_mean, shrunk_share
+from costmodel.formulas.measured_values import clash, log_estimate, shrunk_mean, shrunk_share, weighed_log
 from costmodel.measured import as_change, propose, with_measured
 from costmodel.reading import read_rates
 from costmodel.reading.rate_folder import file_marks, read_changes
@@ -222,12 +222,39 @@ def test_nothing_is_applied_until_a_row_says_yes(tmp_path: Path, demo: dict[str,
     result = run(app, apply)
     assert result.exit_code == 0, result.output
     tool = read_rates(year).tools["drill-11.8mm"]
-    assert tool.status == "measured"
+    assert tool.as_of.isoformat() == "2026-02-03"  # of its price: the note says what was measured
+    assert "parts_per_edge: " in tool.note
     assert tool.parts_per_edge == pytest.approx(3585.0, rel=0.01)
     with (year / "change_log.csv").open(encoding="utf-8") as log:
         rows = {(row["table"], row["column"]): row for row in csv.DictReader(log)}
     assert rows["tools", "parts_per_edge"]["who"] == "finance"
-    assert "has weight" in rows["tools", "parts_per_edge"]["why"]
+    assert "has weight" in rows["tools", "parts_per_edge"]["how"]
     again = run(app, apply)
     assert again.exit_code == 2
     assert "has changed since this was proposed" in " ".join(again.output.split())
+
+
+@pytest.mark.parametrize("n", [1, 2, 5, 40])
+def test_a_log_that_agrees_is_known_by_t(n: int) -> None:
+    # posterior of a mean with a variance pooled from 3 values of the belief's spread and n - 1 of the log's
+    found = weighed_log(10.0, 1.0, 10.0, 0.5, n)
+    pooled = np.sqrt((3.0 + (n - 1) * 0.25) / (n + 2) / n)
+    normal = shrunk_mean(10.0, 1.0, 10.0, pooled)
+    wide = stats.t(n + 2).ppf(0.9) / stats.norm.ppf(0.9)
+    assert float(found.spread) == pytest.approx(float(normal.spread) * wide)
+    assert float(found.weight) == pytest.approx(float(normal.weight))
+
+
+def test_two_that_disagree_are_widened_by_their_distance() -> None:
+    # Birge: the errors of results that scatter by more than they state are raised by sqrt(chi2 / (N - 1))
+    assert clash(10.0, 3.0, 20.0, 4.0) == pytest.approx(2.0)
+    assert clash(10.0, 3.0, 12.0, 4.0) == 1.0
+    assert clash(np.array([10.0, 18.0]), 3.0, 20.0, 4.0) == pytest.approx([2.0, 1.0])
+    for wrong in ((1.0, 0.0, 1.0, 1.0), (1.0, 1.0, 1.0, -1.0)):
+        with pytest.raises(LimitError):
+            clash(*wrong)
+    for wrong_n in (0, 2.5):
+        with pytest.raises(LimitError, match="n"):
+            weighed_log(1.0, 1.0, 1.0, 1.0, wrong_n)
+    with pytest.raises(LimitError, match="spread"):
+        weighed_log(1.0, 1.0, 1.0, -1.0, 2)

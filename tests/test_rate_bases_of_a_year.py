@@ -21,10 +21,17 @@ from costmodel.make_or_buy import alternative_cost
 from costmodel.part_cost import part_cost
 from costmodel.rate_update import new_year, sheet_texts
 from costmodel.reading import read_part, read_rates, read_study
-from costmodel.reading.rate_folder import read_observations, read_rate_sheets, read_run_logs, seal_text
+from costmodel.reading.rate_folder import (
+    read_changes,
+    read_observations,
+    read_rate_sheets,
+    read_run_logs,
+    seal_text,
+)
 from costmodel.records.rate_sheet import SEAL, YEAR_FILE
 from costmodel.records.run_log import RunLog
 from costmodel.records.study import Study, fingerprint
+from costmodel.tables.measured_tables import change_file
 from costmodel.writing import write_folder
 
 DATA = Path(__file__).parent.parent / "data"
@@ -103,7 +110,7 @@ def test_a_day_without_a_rate_takes_the_one_before() -> None:
 
     new_years_day = reference_rate("EUR", "USD", datetime.date(2020, 1, 1))
     assert new_years_day.day == datetime.date(2019, 12, 31)
-    changes = as_changes(new_years_day, "1.12 USD", "finance")
+    changes = as_changes(new_years_day, {"rate": "1.12 USD"}, "finance")
     values = {change.address.rpartition(".")[2]: float(change.value.split()[0]) for change in changes}
     assert values["low"] < values["rate"] < values["high"]
     assert all(change.accept == "" for change in changes)
@@ -216,3 +223,42 @@ def test_a_third_year_moves_no_figure_of_the_others(tmp_path: Path, demo: dict[s
             assert float(alternative_cost(again, alternative).per_part()) == float(
                 alternative_cost(study, alternative).per_part()
             )
+
+
+@needs_currency
+def test_a_newer_range_is_not_overwritten_by_an_older_reference(tmp_path: Path) -> None:
+    data = Path(__file__).parent.parent / "data" / "rates" / "2026"
+    year = tmp_path / "rates" / "2026"
+    shutil.copytree(data, year)
+    folder, out = ["--folder", str(tmp_path / "rates")], tmp_path / "currency.csv"
+    (year / "currency.csv").write_text(
+        (year / "currency.csv").read_text(encoding="utf-8").replace("2026-05-29", "2026-11-02"),
+        encoding="utf-8",
+    )
+    words = ["rates", "currency", "2026", "--until", "2020-01-01", "--who", "x", "-o", str(out), *folder]
+    told = CliRunner().invoke(app, words)
+    assert told.exit_code == 0, told.output
+    assert "EUR: its rate of 2026-11-02 is newer than the reference of 2019-12-31" in " ".join(
+        told.output.split()
+    )
+    rows = {it.address.rpartition(".")[2]: it for it in read_changes(out) if ".EUR." in it.address}
+    assert {word: rows[word].was for word in rows} == {
+        "rate": "1.12 USD",
+        "low": "1.02 USD",
+        "high": "1.21 USD",
+    }
+    out.write_text(
+        change_file([it.model_copy(update={"accept": "yes"}) for it in rows.values()]), encoding="utf-8"
+    )
+    apply = ["rates", "apply", "2026", str(out), "--who", "x", "--why", "y", *folder]
+    text = (year / "currency.csv").read_text(encoding="utf-8")
+    (year / "currency.csv").write_text(
+        text.replace("EUR,1.12,1.02,1.21", "EUR,1.12,1.10,1.40"), encoding="utf-8"
+    )
+    refused = CliRunner().invoke(app, apply)
+    assert refused.exit_code == 2
+    assert "rates.currency.EUR.low" in refused.output
+    (year / "currency.csv").write_text(text, encoding="utf-8")
+    applied = CliRunner().invoke(app, apply)
+    assert applied.exit_code == 0, applied.output
+    assert "as_of went back from 2026-11-02 to 2019-12-31" in " ".join(applied.output.split())

@@ -30,7 +30,7 @@ from costmodel.rate_compare import (
     study_effect,
 )
 from costmodel.reading import read_rates, read_study
-from costmodel.records.study import Study
+from costmodel.records.study import Study, fingerprint
 from costmodel.review_curves import BridgeSteps
 from costmodel.tables.rate_tables import (
     bridge_cells,
@@ -242,3 +242,24 @@ def test_the_value_that_moved_most_is_no_end_of_a_range() -> None:
     named = [str(cell).split()[-1] for cell in table.column("moved most") if cell]
     assert named
     assert not set(named) & {"low", "high"}
+
+
+def test_adopting_names_the_inputs_as_written_and_offers_that_lapse(tmp_path: Path) -> None:
+    shutil.copytree(RATES.parent, tmp_path / "data")
+    shutil.copytree(RATES / "2026", tmp_path / "data" / "rates" / "2027")
+    year = tmp_path / "data" / "rates" / "2027" / "year.toml"
+    text = year.read_text(encoding="utf-8").replace("2027", "2028").replace("2026", "2027")
+    year.write_text(text, encoding="utf-8")
+    labour = year.with_name("labour.csv")
+    text = labour.read_text(encoding="utf-8").replace("27.40,26.80,28.90", "28.1234567,27.1,29.9")
+    labour.write_text(text, encoding="utf-8")
+    file = tmp_path / "data" / "studies" / "encoder-cover.toml"
+    result = CliRunner().invoke(app, ["rates", "adopt", "2027", str(file), "--who", "engineer", "--json"])
+    assert result.exit_code == 0, result.output
+    said = json.loads(result.output)
+    study = read_study(file)
+    assert said["inputs"] == {file.name: fingerprint(study)}
+    lapsed = [name for name, quote in study.quotes.items() if quote.valid_to < study.rates.year.valid_from]
+    assert lapsed
+    assert f"still of {study.as_of}" in said["to look at"][0]
+    assert all(name in said["to look at"][0] for name in lapsed)

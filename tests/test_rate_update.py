@@ -128,7 +128,7 @@ def test_what_a_person_must_confirm_is_listed() -> None:
     assert "follows no index series" in reasons["currency.EUR"]
     assert "stale" in reasons["currency.EUR"]
     assert "a guess" in reasons["indices.wages"]
-    assert "ends on 2028-01-31" in reasons["duties.remainder-layer"]
+    assert "ended on 2028-01-31" in reasons["duties.remainder-layer"]
     assert "rates.duties.remainder-layer,carried" in confirm_text(update)
 
 

@@ -140,7 +140,7 @@ def test_a_workbook_brought_back_unedited_changes_no_byte(root: Path) -> None:
 
 
 def test_every_cell_comes_back_as_it_went(root: Path) -> None:
-    returned = read_workbook(taken(root))
+    returned = read_workbook(taken(root), read_rate_sheets(root / "rates" / "2026"))
     assert returned.base == read_rate_sheets(root / "rates" / "2026").cells()
     assert Edited(*returned).changed() == {}
 
@@ -232,7 +232,10 @@ def test_text_that_looks_like_a_formula_stays_text(root: Path) -> None:
     book = load_workbook(taken(root))
     cell = next(cell for cell in book["labour"][2] if cell.value == "=1+1")
     assert cell.data_type == "s" or cell.quotePrefix
-    assert read_workbook(root / "rates.xlsx").cells[("labour", "operator", "source")] == "=1+1"
+    assert (
+        read_workbook(root / "rates.xlsx", read_rate_sheets(year)).cells[("labour", "operator", "source")]
+        == "=1+1"
+    )
 
 
 def test_a_sealed_year_takes_no_edits(root: Path) -> None:
@@ -276,3 +279,56 @@ def test_a_file_that_is_no_workbook_is_named(root: Path) -> None:
     assert again.exit_code == 2
     assert "Nothing is written over" in " ".join(again.output.split())
     assert file.read_text(encoding="utf-8") == "x"
+
+
+@pytest.mark.parametrize(
+    ("place", "text"),
+    [
+        (("materials", "B1"), "price [USD/kg]"),
+        (("labour", "B1"), "wage [EUR/h]"),
+        (("labour", "B1"), "wage"),
+        (("labour", "B1"), None),
+        (("labour", "C1"), "wage [USD/h]"),
+    ],
+)
+def test_an_edited_header_is_refused_with_its_cell(
+    root: Path, place: tuple[str, str], text: str | None
+) -> None:
+    file = taken(root)
+    marks = file_marks(root / "rates" / "2026")
+    book = load_workbook(file)
+    book[place[0]][place[1]].value = text
+    book.save(file)
+    result = applied(root, file)
+    assert result.exit_code == 2, result.output
+    assert f"{place[0]}!{place[1]}" in result.output
+    assert file_marks(root / "rates" / "2026") == marks
+
+
+def test_a_workbook_of_another_year_is_refused(root: Path) -> None:
+    file = taken(root)
+    edit(file, {("labour", "operator", "wage"): 28.0})
+    rates = root / "rates"
+    shutil.copytree(rates / "2026", rates / "2027")
+    text = (rates / "2027" / "year.toml").read_text(encoding="utf-8")
+    (rates / "2027" / "year.toml").write_text(text.replace("year = 2026", "year = 2027"), encoding="utf-8")
+    result = run("rates", "apply", "2027", str(file), "--folder", str(rates), *WHO)
+    assert result.exit_code == 2, result.output
+    said = " ".join(result.output.split())
+    assert "about!B1" in said
+    assert "2027" in said
+    assert read_rates(rates / "2027").labour["operator"].wage == 27.4
+
+
+@pytest.mark.parametrize("address", ["rates.labour.operater.wage", "labour.operator.wage", "wages"])
+def test_a_reason_of_an_unknown_cell_is_refused(root: Path, address: str) -> None:
+    file = taken(root)
+    edit(file, {("labour", "operator", "wage"): 28.0})
+    book = load_workbook(file)
+    book["reasons"].append([address, "agreement of the works"])
+    book.save(file)
+    marks = file_marks(root / "rates" / "2026")
+    result = applied(root, file)
+    assert result.exit_code == 2, result.output
+    assert "reasons!A2" in result.output
+    assert file_marks(root / "rates" / "2026") == marks

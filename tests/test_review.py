@@ -18,6 +18,7 @@ from costmodel.decision import decide
 from costmodel.errors import InputError
 from costmodel.make_or_buy import alternative_cost
 from costmodel.page import draw, page_html
+from costmodel.payback import payback
 from costmodel.rate_compare import running
 from costmodel.reading import read_study, reviews
 from costmodel.reading.rate_folder import read_changes
@@ -37,6 +38,7 @@ from costmodel.review import (
 )
 from costmodel.review_curves import review_cash
 from costmodel.tables.review_tables import review_cash_table, review_tables, words
+from costmodel.tables.rounding import money
 
 DATA = Path(__file__).parent.parent / "data"
 DAY = datetime.date(2026, 6, 15)
@@ -461,3 +463,25 @@ def test_a_decided_study_keeps_its_day(shop: Path) -> None:
     assert plan.decided_on == datetime.date(2026, 6, 15)
     undecided = plan.study.with_inputs({"decided_on": None})
     assert fingerprint(undecided) == fingerprint(plan.study) == plan.fingerprint
+
+
+def test_cash_promised_and_realised_come_first(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    plan = snapshot_of(study, "make-rotary", "status-quo")
+    found = review(plan, read_actuals(ACTUALS))
+    promised = payback(study, "status-quo", "make-rotary")
+    assert found.promised_cash == pytest.approx(float(promised.cash_saving))
+    table = review_tables(found)["promised"]
+    assert table.rows[0][:3] == ("saving in cash", "USD/yr", money(float(promised.cash_saving)))
+    assert "saving as booked, at full machine rates" in [row[0] for row in table.rows]
+    assert words(found)[0].startswith(
+        f"In cash, {money(float(promised.cash_saving))} USD a year was promised"
+    )
+
+
+def test_money_paid_stays_paid_where_only_demand_moved(demo: dict[str, Study]) -> None:
+    study = demo["saddle-clamp"]
+    plan = snapshot_of(study, "make-rotary", "status-quo")
+    found = review(plan, actuals_of({"demand.per_year": "900 part/yr"}))
+    assert found.realised.once == pytest.approx(plan.planned.once)
+    assert found.realised.payback_months == pytest.approx(plan.planned.once / found.realised_cash * 12.0)

@@ -25,10 +25,19 @@ def adopt(year: int, studies: list[Path], who: str, why: str, *, as_json: bool) 
     rows = [[path.name, *row[4:7]] for path, _, rows in done for row in rows]
     columns = [Column(word) for word in ("study", "input", "was", "new")]
     table = make_table(f"Studies at the rates of {year}", columns, rows)
-    prints = {path.name: fingerprint(found.after) for path, found, _ in done}
+    written = {path.name: read_study(path) for path in studies}
+    prints = {name: fingerprint(study) for name, study in written.items()}
+    dated = [f"{name}: {_dated(study)}" for name, study in written.items()]
     left = [f"{path.name}: {name}" for path, found, _ in done for name in found.by_hand]
     if as_json:
-        print_json({"changes": to_dict(table), "inputs": prints, "ranges to write by hand": left})
+        print_json(
+            {
+                "changes": to_dict(table),
+                "inputs": prints,
+                "ranges to write by hand": left,
+                "to look at": dated,
+            }
+        )
         return
     screen = console()
     show(screen, [table])
@@ -36,6 +45,16 @@ def adopt(year: int, studies: list[Path], who: str, why: str, *, as_json: bool) 
         screen.print(f"A list of values, to write anew by hand: {name}", style="bold")
     for name, mark in prints.items():
         screen.print(f"{name}: inputs now {mark}.")
+    for words in dated:
+        screen.print(f"To look at: {words}")
+
+
+def _dated(study: Study) -> str:
+    """The day that a study keeps, and the offers that end before the new year begins."""
+    start = study.rates.year.valid_from
+    lapsed = [f"{name} on {quote.valid_to}" for name, quote in study.quotes.items() if quote.valid_to < start]
+    ended = f"; ended before {start}: {', '.join(lapsed)}" if lapsed else ""
+    return f"still of {study.as_of}, and offers are flagged as of that day: state as_of anew{ended}"
 
 
 def _adopt(path: Path, year: int, who: str, why: str) -> tuple[Adoption, list[tuple[str, ...]]]:

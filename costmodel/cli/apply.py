@@ -35,7 +35,8 @@ def apply_changes(path: Path, file: Path, who: str, why: str, *, as_json: bool) 
     rows = list(_log_rows(study, files, found.here, values, ranges, who, why))
     if rows:
         log_changes(path, texts, rows)
-    _tell(rows, found, study, read_study(path), path, as_json=as_json)
+    silent = "" if any(found) else f"No row of {file.name} says accept = yes: nothing was applied."
+    _tell(rows, found, study, read_study(path), path, silent, as_json=as_json)
 
 
 def log_changes(path: Path, texts: Mapping[Path, str], rows: Iterable[tuple[str, ...]]) -> None:
@@ -85,7 +86,14 @@ def _place(files: StudyFiles, address: str) -> str:
 
 
 def _tell(
-    rows: list[tuple[str, ...]], found: Sorted, before: Study, after: Study, path: Path, *, as_json: bool
+    rows: list[tuple[str, ...]],
+    found: Sorted,
+    before: Study,
+    after: Study,
+    path: Path,
+    silent: str,
+    *,
+    as_json: bool,
 ) -> None:
     columns = [Column(word) for word in ("file", "input", "was", "new")]
     table: Table = make_table(f"Changed: {len(rows)}", columns, [row[3:7] for row in rows])
@@ -97,6 +105,7 @@ def _tell(
                 "changes": to_dict(table),
                 "already there": [change.address for change in found.there],
                 "rates": left,
+                "nothing applied": silent,
                 "inputs": {"before": prints[0], "after": prints[1]},
                 "log": str(log_of(path)) if rows else "",
             }
@@ -104,6 +113,8 @@ def _tell(
         return
     screen = console()
     show(screen, [table])
+    if silent:
+        screen.print(silent, style="bold")
     for change in found.there:
         screen.print(f"Already there: {change.address}")
     for address in left:

@@ -21,7 +21,7 @@ from costmodel.reading.study_edit import study_files
 from costmodel.records.fields import Named
 from costmodel.records.part import Part
 from costmodel.records.quote import Quote
-from costmodel.records.rates import Rates
+from costmodel.records.rates import Rates, outside_own_range
 from costmodel.records.rates import rate_tables as rates_tables
 from costmodel.records.route import MachineStep
 from costmodel.records.route_faults import name_faults, twice_faults
@@ -206,6 +206,7 @@ def _study_rows(study: Study) -> list[tuple[str, str]]:
         for it in study.alternatives.values()
         if it.override
     ]
+    flags += [f"rates.{text}" for text in outside_own_range(study.rates)]
     demand = f"{study.demand.per_year:g} parts a year, {study.finance.horizon} months, data of {study.as_of}"
     result = [
         ("study", study.title),
@@ -324,4 +325,5 @@ def _year_words(rates: Rates) -> str:
 
 def _rates_rows(rates: Rates) -> list[tuple[str, str]]:
     counts = ", ".join(f"{len(getattr(rates, name))} {name.replace('_', ' ')}" for name in rates_tables())
-    return [("rates", _year_words(rates)), ("rows", counts)]
+    flags = [("to be known", f"rates.{text}") for text in outside_own_range(rates)]
+    return [("rates", _year_words(rates)), ("rows", counts), *flags]

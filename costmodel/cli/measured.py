@@ -34,8 +34,8 @@ def run(
     proposals = [propose(study, log, cast("Estimator", estimator)) for _, log in named]
     day = datetime.date.fromisoformat(today())
     changes = [
-        as_change(proposal, day, who, f"measured: {file.name}")
-        for (file, _), proposal in zip(named, proposals, strict=True)
+        as_change(proposal, log.last or day, who, f"measured: {file.name}")
+        for (file, log), proposal in zip(named, proposals, strict=True)
     ]
     target = output or Path(f"{study.name}.measured.csv")
     write_new(target, change_file(changes))

@@ -11,7 +11,7 @@ from costmodel.errors import InputError, Problem
 from costmodel.machine_sheet import machine_sheet
 from costmodel.reading import read_rates
 from costmodel.reading.rate_folder import read_run_logs
-from costmodel.records.rates import missing_row
+from costmodel.records.rates import Currency, missing_row
 from costmodel.reference_rates import as_changes, reference_rate
 from costmodel.tables.measured_tables import change_file
 from costmodel.tables.rate_tables import machine_table
@@ -104,12 +104,23 @@ def show_currency(
         *(Column(word, home) for word in ("in the rates", "reference", "10-90 % of a year")),
     ]
     columns += [Column("sd of a year", "%", "percent"), Column("day"), Column("source")]
+    newer = [
+        f"{it.currency}: its rate of {rates.currency[it.currency].as_of} is newer than the reference of {it.day}."
+        for it in found
+        if rates.currency[it.currency].as_of > it.day
+    ]
     more: dict[str, object] = {}
     if output is not None:
         changes = [
             change
             for it in found
-            for change in as_changes(it, f"{float(rates.currency[it.currency].rate):.6g} {home}", who)
+            for change in as_changes(it, _as_they_are(rates.currency[it.currency], home), who)
         ]
         more["written"] = str(write_new(output, change_file(changes)))
-    _show(make_table(f"Reference rates up to {day}", columns, rows), more, as_json)
+    _show(make_table(f"Reference rates up to {day}", columns, rows, notes=newer), more, as_json)
+
+
+def _as_they_are(row: Currency, home: str) -> dict[str, str]:
+    """Rate and range of a currency as text, to be held against the row when they are replaced."""
+    numbers = {"rate": row.rate, "low": row.low, "high": row.high}
+    return {word: f"{float(value):.6g} {home}" for word, value in numbers.items() if value is not None}

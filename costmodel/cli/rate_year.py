@@ -56,6 +56,9 @@ def make(
     as_json: bool,
 ) -> None:
     """Make a year and show what became of its rows."""
+    if year <= start:
+        expected, remedy = f"a year after {start}", "Name a later one: indices escalate forward."
+        raise InputError([Problem("command line", "YEAR", str(year), expected, remedy)])
     old = folder / str(start)
     recover_folder(old)
     rates = read_rates(old)

@@ -18,7 +18,19 @@ rates_app = typer.Typer(
 Folder = Annotated[
     Path, typer.Option("--folder", metavar="FOLDER", help="The folder that holds a folder a year.")
 ]
-Who = Annotated[str, typer.Option("--who", metavar="NAME", help="Who does it, for the change log.")]
+
+
+def _somebody(who: str) -> str:
+    """A name for a log; blanks name nobody."""
+    if not who.strip():
+        raise typer.BadParameter("expected a name or a role. Say who does it.", param_hint="--who")
+    return who.strip()
+
+
+Who = Annotated[
+    str,
+    typer.Option("--who", metavar="NAME", help="Who does it, for the change log.", callback=_somebody),
+]
 Why = Annotated[str, typer.Option("--why", metavar="TEXT", help="Why, for the change log.")]
 Json = Annotated[bool, typer.Option("--json", help="JSON on standard output, and nothing else there.")]
 RATES = Path("data/rates")

@@ -25,6 +25,9 @@ OUTLIER_SCORE = 3.5
 MEDIAN_LOSS = 1.2533141373155003
 """Square root of pi / 2: how much wider the error of a median is than that of a mean, for a normal log."""
 
+BELIEF_WORTH = 3.0
+"""How many values of a log the belief's spread counts as, where the log's own is looked for."""
+
 
 class Estimate(NamedTuple):
     """Middle [unit], spread [unit], error of the middle [unit], values [-], outliers [-], robust or not [-]."""
@@ -123,6 +126,92 @@ def shrunk_mean(prior: Number, prior_spread: Number, middle: Number, error: Numb
     not_negative(error=error)
     weight = prior_spread**2 / (prior_spread**2 + error**2)
     return Weighed(weight * middle + (1.0 - weight) * prior, prior_spread * np.sqrt(1.0 - weight), weight)
+
+
+def clash(prior: Number, prior_spread: Number, middle: Number, error: Number) -> Number:
+    """How many times further a log lies from the belief than both let expect, at least one.
+
+    max(1, |measured - believed| / sqrt(s0^2 + e^2)): the scale by which the errors of two results that disagree are
+    raised.
+
+    Parameters
+    ----------
+    prior
+        Value believed before [unit].
+    prior_spread
+        Standard deviation of that belief [unit], > 0.
+    middle
+        Middle of the log [unit].
+    error
+        Standard error of that middle [unit], >= 0.
+
+    Returns
+    -------
+    Number
+        Factor on the spread of what is known [-], at least 1, broadcast shape of the arguments.
+
+    Raises
+    ------
+    LimitError
+        A spread not above zero or an error below zero.
+
+    References
+    ----------
+    R. T. Birge, The calculation of errors by the method of least squares, Physical Review 40, 1932 (from memory).
+    """
+    any_number(prior=prior, middle=middle)
+    positive(prior_spread=prior_spread)
+    not_negative(error=error)
+    far = np.abs(np.subtract(middle, prior)) / np.sqrt(prior_spread**2 + error**2)
+    return np.maximum(far, 1.0)[()]
+
+
+def weighed_log(prior: Number, prior_spread: Number, middle: Number, spread: Number, n: Number) -> Weighed:
+    """Estimate between a belief and the middle of a log of few or many values.
+
+    A log's own spread is not trusted where it is short: it is pooled with the belief's, which counts as 3 values: s^2
+    = (3 s0^2 + (n - 1) s^2) / (n + 2), error e = s / sqrt(n). Then as `shrunk_mean`, the spread times the 90 % point of
+    t with n + 2 degrees of freedom over that of a normal distribution, and times `clash`.
+
+    Parameters
+    ----------
+    prior
+        Value believed before [unit].
+    prior_spread
+        Standard deviation of that belief [unit], > 0.
+    middle
+        Middle of the log [unit].
+    spread
+        Standard deviation of a value of the log, as it bears on the middle [unit], >= 0.
+    n
+        Values in the log [-], whole number >= 1.
+
+    Returns
+    -------
+    Weighed
+        Estimate, the spread of a normal distribution with its 10 and 90 % points [unit], weight of the log [fraction].
+
+    Raises
+    ------
+    LimitError
+        A spread of the belief not above zero, one of the log below zero, or no whole number of values.
+
+    References
+    ----------
+    A. Gelman et al., Bayesian Data Analysis, ch. 3, scaled inverse chi-square belief on a variance (from memory).
+    """
+    from scipy.special import ndtri, stdtrit
+
+    not_negative(spread=spread)
+    within("n", n, at_least=1.0)
+    if np.any(np.not_equal(np.mod(n, 1.0), 0.0)):
+        raise LimitError("n", n, "a whole number of values")
+    freedom = BELIEF_WORTH + n - 1.0
+    pooled = (BELIEF_WORTH * prior_spread**2 + (n - 1.0) * spread**2) / freedom
+    error = np.sqrt(pooled / n)
+    found = shrunk_mean(prior, prior_spread, middle, error)
+    wide = stdtrit(freedom, 0.9) / ndtri(0.9) * clash(prior, prior_spread, middle, error)
+    return found._replace(spread=(found.spread * wide)[()])
 
 
 def shrunk_share(prior: Number, prior_spread: Number, good: Number, tried: Number) -> Weighed:

@@ -3,12 +3,14 @@
 A log says by its columns what it is of. Key columns name the place: ``route`` and ``step``, or ``machine``,
 ``tool``, ``processor``. Every other column is a field of that place, with its unit in the header, such as ``hands_on
 [min/load]`` or ``parts_per_edge [part]``. Two pairs stand for a field: ``started`` and ``good`` for a yield, ``energy
-[kWh]`` and ``hours [h]`` for a load factor. ``date``, ``note``, ``who`` are for people. A delivery log, as
-`reading.deliveries` has it, is of the supplier whose name ends its file's name: lead time, its spread, rejects.
+[kWh]`` and ``hours [h]`` for a load factor. ``date`` says how old what was measured is; ``note`` and ``who`` are for
+people. A delivery log, as `reading.deliveries` has it, is of the supplier whose name ends its file's name: lead time,
+its spread, rejects.
 """
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -20,6 +22,7 @@ from costmodel.errors import InputError
 from costmodel.reading.deliveries import deliveries_of
 from costmodel.reading.found import Found
 from costmodel.reading.grid import Grid, read_grids
+from costmodel.reading.numbers import QuestionError, day
 from costmodel.records.address import currency_at, field_quantity, leaf_field, value_at
 from costmodel.records.faults import joined
 from costmodel.records.shop_log import Log
@@ -67,7 +70,20 @@ def _logs(path: Path, grid: Grid, study: Study, found: Found) -> Iterator[Log]:
             by_place.setdefault(address, []).append((grid.row_place(number), row))
     fields = [name for name in units if name not in (key, "route", *FOR_PEOPLE)]
     for address, rows in by_place.items():
-        yield from _of_place(path, address, fields, units, rows, study, found)
+        last = _last_day(path, rows, found)
+        for log in _of_place(path, address, fields, units, rows, study, found):
+            yield log._replace(last=last)
+
+
+def _last_day(path: Path, rows: list[tuple[str, Row]], found: Found) -> datetime.date | None:
+    days = []
+    for place, row in rows:
+        if "date" in row:
+            try:
+                days.append(day(row["date"]))
+            except QuestionError as error:
+                found.add(path, place, row["date"], error.expected, error.remedy)
+    return max(days, default=None)
 
 
 def _delivery_logs(path: Path, study: Study, found: Found) -> Iterator[Log]:
@@ -84,10 +100,11 @@ def _delivery_logs(path: Path, study: Study, found: Found) -> Iterator[Log]:
     days = tuple(
         float((received - ordered).days) for ordered, received in zip(log.ordered, log.received, strict=True)
     )
-    yield Log(f"{address}.lead_time", days)
+    last = max(log.received)
+    yield Log(f"{address}.lead_time", days, last=last)
     if len(days) > 1:
-        yield Log(f"{address}.lead_time_sd", days, of_spread=True)
-    yield Log(f"{address}.rejected_at_receipt", good=sum(log.rejected), tried=sum(log.quantity))
+        yield Log(f"{address}.lead_time_sd", days, of_spread=True, last=last)
+    yield Log(f"{address}.rejected_at_receipt", good=sum(log.rejected), tried=sum(log.quantity), last=last)
 
 
 def _of_place(

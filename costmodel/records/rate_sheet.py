@@ -26,6 +26,8 @@ TO_CONFIRM = "to_confirm.csv"
 SEAL = "sealed.csv"
 ABOUT, REASONS, BASE = "about", "reasons", "base"
 """Sheets of a workbook of rates that are no table."""
+YEAR_WORDS = "Rates of"
+"""What stands before the year on the sheet about the workbook."""
 
 
 @dataclass(frozen=True)

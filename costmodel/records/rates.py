@@ -266,6 +266,22 @@ class Rates(Record):
                     yield missing_row(f"{field}.{name}.series", row.series, self.indices, "indices")
 
 
+def outside_own_range(rates: Rates) -> Iterator[str]:
+    """A sentence for each row whose value does not lie in the range that the row states."""
+    for table, kind in rate_tables().items():
+        for name, row in getattr(rates, table).items():
+            value, low, high = (getattr(row, word, None) for word in (kind.headline, "low", "high"))
+            below = value is not None and low is not None and np.any(np.less(value, low))
+            above = value is not None and high is not None and np.any(np.greater(value, high))
+            if value is not None and (below or above):
+                ends = " to ".join(
+                    f"{word} {range_shown(it)}"
+                    for word, it in (("low", low), ("high", high))
+                    if it is not None
+                )
+                yield f"{table}.{name}: {kind.headline} {range_shown(value)} is not from {ends}: state them anew"
+
+
 MOST_NAMES = 12
 
 

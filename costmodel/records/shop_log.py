@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import NamedTuple
 
 
@@ -14,3 +15,5 @@ class Log(NamedTuple):
     tried: float = 0.0
     of_spread: bool = False
     """Whether the input is the spread of the logged values, not their middle."""
+    last: datetime.date | None = None
+    """The last day logged; None where the log has no days."""

@@ -71,7 +71,8 @@ class Snapshot(Record):
 class Actual(Record):
     """What an input really was, as text with its unit; ``n`` and ``spread`` where it was measured.
 
-    ``cause`` names the cause of the gap where the usual one does not fit.
+    ``counted`` says that it was counted or paid in full, and is no sample. ``cause`` names the cause of the gap
+    where the usual one does not fit.
     """
 
     name: str
@@ -79,6 +80,7 @@ class Actual(Record):
     source: str
     n: Annotated[int, Field(ge=1)] | None = None
     spread: str = ""
+    counted: bool = False
     cause: str = ""
 
 

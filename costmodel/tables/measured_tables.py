@@ -34,8 +34,10 @@ def proposals_table(found: Iterable[Proposal], *, invented: bool) -> Table:
         *(Column(word) for word in ("spread", "weight", "proposed", "10-90 %", "how")),
     ]
     notes = [
-        "Proposed = weight x measured + (1 - weight) x believed; weight = s0^2 / (s0^2 + s^2 / n), s0 the spread "
-        "of the belief. For a share: (k x believed + counted) / (k + tried), k = m (1 - m) / s0^2 - 1.",
+        "Proposed = weight x measured + (1 - weight) x believed; weight = s0^2 / (s0^2 + p^2 / n), s0 the spread of "
+        "the belief; p^2 = (3 s0^2 + (n - 1) v) / (n + 2), v = s^2 for a mean and (pi / 2) s^2 for a median: few "
+        "values do not tell their own spread. The range is that of t, wider where log and belief clash by more "
+        "than both let expect. For a share: (k x believed + counted) / (k + tried), k = m (1 - m) / s0^2 - 1.",
         "Nothing is applied: write yes into the column accept of the change file, row by row.",
     ]
     return make_table("Measured against believed", columns, rows, notes=notes, invented=invented)

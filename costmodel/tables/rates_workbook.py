@@ -8,7 +8,15 @@ from typing import Any, Literal, get_args, get_origin
 
 from costmodel.cautions import INVENTED_WORDS
 from costmodel.records.address import field_quantity
-from costmodel.records.rate_sheet import ABOUT, BASE, REASONS, RateSheet, RateSheets, split_number
+from costmodel.records.rate_sheet import (
+    ABOUT,
+    BASE,
+    REASONS,
+    YEAR_WORDS,
+    RateSheet,
+    RateSheets,
+    split_number,
+)
 from costmodel.records.rates import rate_tables
 
 ROOM = 60
@@ -52,7 +60,7 @@ def to_workbook(sheets: RateSheets, year: str, home: str, *, invented: bool) -> 
 
 def _about(sheet: Any, year: str, *, invented: bool) -> None:
     lines = [
-        ("Rates of", year),
+        (YEAR_WORDS, year),
         (
             "How to",
             "Edit the white cells of the sheets, save, and bring the file back with: costmodel rates apply.",

@@ -25,7 +25,7 @@ def review_tables(found: Review) -> dict[str, Table]:
         "promised": promised_table(found),
         "gap": bridges_table(per_part, "Cost of a part, plan to actual, by cause", invented=invented),
         "saving": bridges_table(
-            [found.saving], f"Saving [{unit}], plan to actual, by cause", invented=invented
+            [found.saving], f"Saving as booked [{unit}], plan to actual, by cause", invented=invented
         ),
         "lessons": lessons_table(found),
     }
@@ -36,10 +36,16 @@ def promised_table(found: Review) -> Table:
     currency = found.study.rates.year.home_currency
     plan, real = found.snapshot.planned, found.realised
     rows = [
+        ["saving in cash", f"{currency}/yr", money(found.promised_cash), money(found.realised_cash)],
         ["cost of a part", f"{currency}/part", f"{plan.per_part:.2f}", f"{real.per_part:.2f}"],
         ["as before", f"{currency}/part", f"{plan.baseline_per_part:.2f}", f"{real.baseline_per_part:.2f}"],
         ["parts", "part/yr", *(plain(_parts(it), 0) for it in (found.snapshot.study, found.study))],
-        ["saving", f"{currency}/yr", money(plan.saving_per_year), money(real.saving_per_year)],
+        [
+            "saving as booked, at full machine rates",
+            f"{currency}/yr",
+            money(plan.saving_per_year),
+            money(real.saving_per_year),
+        ],
         ["paid once", currency, money(plan.once), money(real.once)],
         ["payback on cash", "months", *(_months(it) for it in (plan, real))],
         ["money back on", "", *(_day(found, it) for it in (plan, real))],
@@ -79,8 +85,9 @@ def words(found: Review) -> tuple[str, ...]:
             *_edited_words(found),
         )
     said = [
-        f"Of the saving promised, {money(found.saving.before)} {currency} a year, {found.share:.0%} was realised: "
-        f"{money(found.saving.after)} {currency}."
+        f"In cash, {money(found.promised_cash)} {currency} a year was promised and {money(found.realised_cash)} came. "
+        f"As booked, at full machine rates: of {money(found.saving.before)} {currency} a year, {found.share:.0%} was "
+        f"realised: {money(found.saving.after)} {currency}."
     ]
     if found.reached:
         said.append(f"The money is back: it was on {found.payback_day}.")
