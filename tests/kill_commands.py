@@ -48,6 +48,8 @@ COMMANDS = {
     "freeze": ["freeze", "data/studies/worm-shaft.toml", "--who", "engineer", "--draws", "64"],
     "sign": ["sign", "data/decisions/saddle-clamp.json", "--role", "checked", "--who", "engineer"],
 }
+PAUSE = 0.01
+"""Seconds that a child waits before each file reaches the disk, as a slow disk would: else few kills fall into it."""
 RUNS_AFTER = 2
 """After so many kills of each command it is run again, to see that it clears what was left and comes to its end."""
 State = dict[str, Any]
@@ -66,6 +68,7 @@ def in_a_child(words: list[str], told: int | None = None) -> int:
     def announced(file: int) -> None:
         if told is not None:
             os.write(told, b"x")
+        time.sleep(PAUSE)
         to_disk(file)
 
     os.fsync = announced
