@@ -96,7 +96,7 @@ def render_all(
     if workers <= 1:
         return [_tell(render(job, folder, code=code, browser=browser), told) for job in listed]
     done: dict[Path, Rendered] = {}
-    with ProcessPoolExecutor(workers, mp_context=_processes()) as pool:
+    with ProcessPoolExecutor(workers, mp_context=_processes(), initializer=_one_thread_each) as pool:
         waiting = {pool.submit(render, job, folder, code=code, browser=browser): job for job in listed}
         for future in as_completed(waiting):
             job = waiting[future]
@@ -106,6 +106,12 @@ def render_all(
             )
             done[job.notebook] = _tell(result, told)
     return [done[job.notebook] for job in listed]
+
+
+def _one_thread_each() -> None:
+    """Notebooks that run side by side share the cores: none takes several for its arithmetic."""
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
 
 
 def _processes() -> BaseContext:
