@@ -45,17 +45,18 @@ class Tape:
         self.guards: dict[Guard, None] = {}
         self._known: dict[Node, int] = {}
 
-    def note(self, operation: Callable[..., Any], arguments: Iterable[object], result: Values) -> int:
+    def note(self, operation: Callable[..., Any], arguments: tuple[Argument, ...], result: Values) -> int:
         """The number of the node for an operation; one done before keeps its number."""
         kind = result.dtype.char
         if result.ndim != 1 or kind not in "d?":
             raise NotTraceableError(f"{operation.__name__} giving {result.dtype} of shape {result.shape}")
-        return self.put(Node(operation, tuple(map(_argument, arguments))), logical=kind == "?")
+        return self.put(Node(operation, arguments), logical=kind == "?")
 
     def put(self, node: Node, *, logical: bool = False) -> int:
         """The number of a node, new or already there."""
-        number = self._known.setdefault(node, self.inputs + len(self.nodes))
-        if number == self.inputs + len(self.nodes):
+        number = self._known.get(node)
+        if number is None:
+            number = self._known[node] = self.inputs + len(self.nodes)
             self.nodes.append(node)
             self.logical.append(logical)
         return number
@@ -148,8 +149,17 @@ def _argument(value: Any) -> Argument:
 
 
 def _noted(tape: Tape, operation: Callable[..., Any], inputs: Sequence[Any]) -> Any:
-    result = np.asarray(operation(*map(_plain, inputs)))
-    return _mark(result, tape, tape.note(operation, inputs, result))
+    plain: list[Any] = []
+    arguments: list[Argument] = []
+    for value in inputs:
+        if type(value) is Noted:
+            plain.append(value.plain)
+            arguments.append((True, value.node))
+        else:
+            plain.append(value)
+            arguments.append((False, value) if type(value) is float else _argument(value))
+    result = np.asarray(operation(*plain))
+    return _mark(result, tape, tape.note(operation, tuple(arguments), result))
 
 
 def _mark(values: Values, tape: Tape, node: int) -> Noted:
