@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
+from costmodel.cli.shared import changed_study, tell_tables
 from costmodel.crossings import VOLUME
 from costmodel.decision import best_pair, volume_range
 from costmodel.information import value_of_information
@@ -25,8 +25,7 @@ from costmodel.tables.doubt_tables import (
     together_table,
     verdict_map_table,
 )
-from costmodel.tables.renderings import to_dict
-from costmodel.tables.stamp import Stamp, stamp, stamp_words
+from costmodel.tables.stamp import stamp
 from costmodel.tables.table import Table
 from costmodel.uncertainty import outcome, sample
 from costmodel.variance_shares import variance_shares
@@ -50,7 +49,7 @@ def run_doubt(
         "shares": shares_table(study, variance_shares(study, make, buy, draws=draws, seed=seed)),
         **_map(study, make, buy),
     }
-    _tell(study, tables, changed, as_json, stamp(study, said, changed))
+    tell_tables(study, tables, changed, stamp(study, said, changed), as_json=as_json)
 
 
 def _map(study: Study, make: str, buy: str) -> dict[str, Table]:
@@ -74,14 +73,4 @@ def run_hours(paths: Iterable[Path], machine: str, *, whole: bool, as_json: bool
         "together": together_table(first, found),
         "beyond": steps_beyond_table(first, [found.together]),
     }
-    _tell(first, tables, [], as_json, stamp(first))
-
-
-def _tell(study: Study, tables: dict[str, Table], changed: list[str], as_json: bool, given: Stamp) -> None:
-    if as_json:
-        print_json({"stamp": given, "tables": {name: to_dict(table) for name, table in tables.items()}})
-        return
-    screen = console()
-    show_notice(screen, study, changed)
-    show(screen, tables.values())
-    screen.print(stamp_words(given))
+    tell_tables(first, tables, [], stamp(first), as_json=as_json)

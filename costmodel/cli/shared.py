@@ -20,6 +20,8 @@ from costmodel.tables.table import Table, is_invented
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from costmodel.tables.stamp import Stamp
+
 PAPER_WIDTH = 110
 
 
@@ -128,6 +130,22 @@ def show_notice(screen: Console, study: Study, changed: list[str]) -> None:
         screen.print(f"{INVENTED_WORDS}\n", style="bold")
     if changed:
         screen.print(f"Changed for this run: {'; '.join(changed)}\n", style="bold")
+
+
+def tell_tables(
+    study: Study, tables: dict[str, Table], changed: list[str], given: Stamp, *, as_json: bool
+) -> None:
+    """Tables between what is to be known first and what they rest on; or all of it as JSON."""
+    from costmodel.tables.renderings import to_dict
+    from costmodel.tables.stamp import stamp_words
+
+    if as_json:
+        print_json({"stamp": given, "tables": {name: to_dict(table) for name, table in tables.items()}})
+        return
+    screen = console()
+    show_notice(screen, study, changed)
+    show(screen, tables.values())
+    screen.print(stamp_words(given))
 
 
 def as_text(data: Any) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 import typer
 
-from costmodel.cli.shared import as_text, changed_study, console, print_json, show, show_notice
+from costmodel.cli.shared import as_text, changed_study, console, print_json, show, tell_tables
 from costmodel.delivery_log import as_offered, summary, with_log
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import alternative_cost
@@ -19,7 +19,7 @@ from costmodel.stock_check import check_stock
 from costmodel.tables.part_tables import currency_of
 from costmodel.tables.renderings import to_dict
 from costmodel.tables.source_tables import log_table, price_check_table, price_checks_table, stock_check_table
-from costmodel.tables.stamp import stamp, stamp_words
+from costmodel.tables.stamp import stamp
 from costmodel.tables.table import Column, Table, is_invented, make_table, single
 from costmodel.writing import refuse_taken
 
@@ -134,11 +134,4 @@ def show_prices(
         f"assumed {guess.name}": price_check_table(study, check)
         for guess, check in zip(guesses, found, strict=True)
     }
-    foot = stamp(study, changed=changed)
-    if as_json:
-        print_json({"stamp": foot, "tables": {name: to_dict(table) for name, table in tables.items()}})
-        return
-    screen = console()
-    show_notice(screen, study, changed)
-    show(screen, tables.values())
-    screen.print(stamp_words(foot))
+    tell_tables(study, tables, changed, stamp(study, changed=changed), as_json=as_json)

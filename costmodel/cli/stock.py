@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from costmodel.cli.shared import changed_study, console, print_json, show, show_notice
+from costmodel.cli.shared import changed_study, tell_tables
 from costmodel.disruption import bridge, drawing_change
 from costmodel.errors import InputError, Problem
 from costmodel.make_or_buy import compare, current_name
 from costmodel.records.study import Study
 from costmodel.stock_check import check_stock
 from costmodel.tables.part_tables import currency_of
-from costmodel.tables.renderings import to_dict
 from costmodel.tables.source_tables import stock_check_table
-from costmodel.tables.stamp import stamp, stamp_words
+from costmodel.tables.stamp import stamp
 from costmodel.tables.supply_tables import (
     bridge_table,
     drawing_change_table,
@@ -21,7 +20,6 @@ from costmodel.tables.supply_tables import (
     stock_table,
     stops_table,
 )
-from costmodel.tables.table import Table
 from costmodel.units import UnitError, quantity
 
 
@@ -39,7 +37,7 @@ def show_supply(
     single_sources = [name for name, way in study.alternatives.items() if not way.shares]
     for name in single_sources if simulate else ():
         tables[f"day-by-day-{name}"] = stock_check_table(study, check_stock(study, name))
-    _out(study, changed, tables, as_json=as_json)
+    tell_tables(study, tables, changed, stamp(study, changed=changed), as_json=as_json)
 
 
 def show_switch(
@@ -86,7 +84,8 @@ def show_switch(
             ]
         )
     plan = bridge(study, old, ramp_weeks=ramp, margin_weeks=margin, weeks_until=begins, **stock)
-    _out(study, changed, {"switch": bridge_table(study, old, to, plan, ramp, margin)}, as_json=as_json)
+    tables = {"switch": bridge_table(study, old, to, plan, ramp, margin)}
+    tell_tables(study, tables, changed, stamp(study, changed=changed), as_json=as_json)
 
 
 def show_drawing_change(
@@ -114,7 +113,8 @@ def show_drawing_change(
         (name, drawing_change(study, name, unusable=share, recovered=back))
         for name in names or study.alternatives
     ]
-    _out(study, changed, {"drawing-change": drawing_change_table(study, found, share)}, as_json=as_json)
+    tables = {"drawing-change": drawing_change_table(study, found, share)}
+    tell_tables(study, tables, changed, stamp(study, changed=changed), as_json=as_json)
 
 
 def _known(study: Study, option: str, name: str) -> None:
@@ -130,14 +130,3 @@ def _quantity(option: str, text: str, unit: str, home: str) -> float:
         return quantity(text, unit, home)
     except UnitError as error:
         raise InputError([Problem("command line", option, text, error.expected, error.remedy)]) from error
-
-
-def _out(study: Study, changed: list[str], tables: dict[str, Table], *, as_json: bool) -> None:
-    foot = stamp(study, changed=changed)
-    if as_json:
-        print_json({"stamp": foot, "tables": {name: to_dict(table) for name, table in tables.items()}})
-        return
-    screen = console()
-    show_notice(screen, study, changed)
-    show(screen, tables.values())
-    screen.print(stamp_words(foot))
